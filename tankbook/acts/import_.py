@@ -22,6 +22,7 @@ from tankbook.acts.soundness import after, sound
 from tankbook.acts.station_holds import let_go_late, let_go_said
 from tankbook.acts.tab_rows import (
     HYDRO,
+    NAMING,
     NOTE,
     VISUAL,
     EntryRead,
@@ -31,6 +32,7 @@ from tankbook.acts.tab_rows import (
     headed_otherwise,
     heading_at,
     headings_of,
+    loose_in,
     mapping_faults,
     noughts_lost,
     rows_read,
@@ -48,7 +50,7 @@ from tankbook.records.fields import TEXT, NodeReader, read
 from tankbook.records.kinds import Adverse, Cleared
 from tankbook.records.node import Finding, MappingNode, Scalar, Where
 from tankbook.records.rulerow import STICKER, Obligation
-from tankbook.records.sheet_mapping import OnFile, RemarkIs, RowsAre, SheetMapping
+from tankbook.records.sheet_mapping import OnFile, RemarkIs, RowsAre, SheetMapping, Stands
 from tankbook.records.tab import Tab, letter_of
 from tankbook.records.words import InspectionResult, Method, Sticker, TestResult
 from tankbook.rules.clearing import answered_by_test, open_inspections, open_tests
@@ -243,6 +245,7 @@ class _Plan:
 
     def work(self) -> None:
         """All of it."""
+        self._of_none()
         self._of_own()
         if self.mapping.rows is RowsAre.ENTRIES:
             self._entries()
@@ -270,6 +273,38 @@ class _Plan:
         else:
             planned = self._act(told, bad, then)
         return Imported(tuple(self.fates), planned, tuple(told), then)
+
+    # --- rows of none
+
+    def _of_none(self) -> None:
+        """What stands above and below the cylinders, and between them, and tells against one: whom
+        it names is held, and of which it speaks is asked where it names nobody of the table."""
+        first, _ = headings_of(self.mapping)
+        for row in (r for r in self.tab.rows if r.number < first):
+            for each in loose_in(row):
+                if self._tells_against(_OF_NONE, each.text):
+                    self.notes.append(f"row {row.number}: {ticked(each.text)}: see whom it is of")
+        answers = {k.strip().casefold(): v for k, v in self.mapping.gone.items()}
+        for place, none in enumerate(self.reads):
+            for each in none.loose:
+                why = self._tells_against(_OF_NONE, each.text)
+                if not why or answers.get(each.text.casefold()) is Stands.LEAVE_OUT:
+                    continue
+                where = f"row {none.row.number}"
+                found = [r for r in self.reads if r is not none and _is_named(r, each.text)]
+                if found and self.mapping.rows is RowsAre.CYLINDERS:
+                    for named_ in found:
+                        named_.holds.append(said(f"{where}: {each.text}", each.start))
+                    ids = named(r.called for r in found)
+                    self.notes.append(f"{where}: {ticked(each.text)}: {ids} held until looked at")
+                    continue
+                text = f"{why}, and the row names no cylinder: {ticked(shortened(each.text))}"
+                mend = (
+                    "write it into the rows of those that it is about; then `gone: "
+                    f"{{{ticked_in(each.text)}: leave-out}}` in the mapping leaves this one out"
+                )
+                at = Where(self.tab.path, each.start.line, each.start.column)
+                self._cannot(place, [Finding(at, "told-of-none", text, mend)])
 
     # --- rows of cylinders
 
@@ -405,7 +440,9 @@ class _Plan:
         self.answered.add(_as_key(text))
         heading, value = heading_and_value(text)
         people, own = self.book.settings.people, f"{card.service_pressure}"
-        below = bool(heading) and is_plain_elsewhere(value, people, own)
+        below = bool(heading) and (
+            is_plain_elsewhere(value, people, own) or _MARK.fullmatch(value) is not None
+        )
         if below and said_ is None:
             said_ = self.said_of.get(_as_key(heading))
             self.answered.add(_as_key(heading))
@@ -417,6 +454,7 @@ class _Plan:
             return why
         other = ""
         if is_plain(text, people, own) and not (other := contradicts(card, text)):
+            self.answered.add(_as_key(heading))  # a heading that was answered need not have been
             return ""
         if other:
             self.unjudged.setdefault(place, []).append(text)
@@ -769,6 +807,12 @@ class _Plan:
                 if entry is None or reader.findings:
                     self._cannot(place, reader.findings)
                     continue
+                if entry.on.first > self.today:
+                    where = Where(self.tab.path, each.on.start.line, each.on.start.column)
+                    text = f"its {entry.title} of {each.on.text} is in the future"
+                    mend = "correct the day; what is only booked is no entry"
+                    self._cannot(place, [Finding(where, "in-the-future", text, mend)])
+                    continue
                 same = [e for e in getattr(draft.record, name) if _is_same(entry, e)]
                 if same:
                     self.fates[place].why += _says_more(card.id, name, entry, same)
@@ -885,7 +929,7 @@ class _Plan:
         notes = [*told]
         notes += [f"row {f.row} ({f.called or '?'}): {'; '.join(f.says)}" for f in bad]
         kept = (Comes.HELD, Comes.ADDED)
-        notes += [f"{f.id}: {w}" for f in self.fates for w in f.why if f.comes in kept]
+        notes += [f"{f.id}: {_in_one(f.why)}" for f in self.fates if f.why and f.comes in kept]
         notes += [f"{f.id}: {w}" for f in self.fates for w in f.unsaid if f.comes is Comes.THERE]
         if left:
             rows = ", ".join(str(f.row) for f in self.fates if f.comes is Comes.LEFT_OUT)
@@ -901,6 +945,21 @@ def _oldest_added(before: Cylinder, then: Cylinder) -> dt.date | None:
     return min((on for id_, on in added.items() if id_ not in known), default=None)
 
 
+def _in_one(why: Sequence[str]) -> str:
+    """What is told of one row, in one line: what holds it is named once, with all that does.
+
+    >>> _in_one(["held until looked at: a", "held until looked at: b", "c"])
+    'held until looked at: a, b; c'
+    """
+    each = dict.fromkeys(why)
+    held = [w.removeprefix(_HELD) for w in each if w.startswith(_HELD)]
+    others = [w for w in each if not w.startswith(_HELD)]
+    return "; ".join([*([f"{_HELD}{', '.join(held)}"] if held else []), *others])
+
+
+_HELD = "held until looked at: "
+
+
 def _begun(row: RowRead) -> Fate:
     """What comes of a row as far as it is known from itself."""
     fate = Fate(row.row.number, Comes.NEW, row.called, why=list(row.notes))
@@ -909,6 +968,22 @@ def _begun(row: RowRead) -> Fate:
     elif row.findings:
         fate.comes, fate.findings = Comes.CANNOT, list(row.findings)
     return fate
+
+
+_MARK = pattern(r"[A-Za-z]{0,4}[ -]?\d[\d./-]*[A-Za-z]?")
+"""A serial, a figure or a mark: whether it says anything, its heading tells."""
+
+_OF_NONE = Cylinder(serial="")
+"""By which words are judged that name no cylinder."""
+
+
+def _is_named(row: RowRead, text: str) -> bool:
+    """Whether a text names the cylinder of a row, by its id or its serial."""
+    given = [row.given[name] for name in NAMING if name in row.given]
+    starts = [value.start for value in given]
+    cells = [cell.text for cell in row.row.cells if cell.place in starts]
+    names = {n.casefold() for n in (*cells, *(g.text for g in given)) if len(n) > 1}
+    return any(re.search(rf"(?<![\w-]){re.escape(n)}(?![\w-])", text.casefold()) for n in names)
 
 
 _TICKED = pattern(r"`([^`]*)`")

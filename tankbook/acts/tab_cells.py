@@ -9,6 +9,7 @@ import datetime as dt
 import re
 from collections.abc import Mapping, Sequence
 from functools import cache
+from unicodedata import combining, normalize
 
 from msgspec import Struct
 
@@ -51,7 +52,7 @@ def says_open(text: str) -> bool:
 
 def is_here(text: str) -> bool:
     """Whether a cell of who has it says that it is here."""
-    return plain_words(text) in phrases_of("here")
+    return plain_word(text) in phrases_of("here")
 
 
 def says_gone(text: str) -> str:
@@ -102,7 +103,22 @@ def known_words() -> Mapping[str, str]:
 
 def word_meant(text: str, other: str = "") -> str:
     """What a word, or a sign, of a cell is on a card; `other` where that is not known."""
-    return known_words().get(plain_words(text) or text.strip(), other)
+    return known_words().get(plain_word(text) or text.strip(), other)
+
+
+def plain_word(text: str) -> str:
+    """A text as plain words; an empty text where a sign beside them may say something else: a
+    question mark, a star of a note at the foot, a cross, letters that are not read.
+
+    >>> [plain_word(t) for t in ("Pass.", "A-clamp", "pass*", "ok (?)", "ok\u00b9", "ok -")]
+    ['pass', 'a clamp', '', '', '', '']
+    """
+    bare = (c for c in normalize("NFD", text.casefold()) if not combining(c))
+    return "" if _BESIDE.search("".join(bare).strip()) else plain_words(text)
+
+
+_BESIDE = pattern(r"[^a-z0-9\u00df\s.,;:!/&#%+'\"\u2019()_\u2010-\u2013-]|\.\.|\(\W*\)|^-|-$")
+"""What is no letter of a word, and no sign that stands in one or ends it."""
 
 
 _PART = r"[^\W\d_a-zß-öø-ÿ][^\W\d_]*(?:['\u2019-][^\W\d_]+)*\.?"

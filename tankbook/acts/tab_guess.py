@@ -27,6 +27,7 @@ from tankbook.acts.tab_cells import (
     may_be_name,
     orders_shown,
     phrases_of,
+    plain_word,
     plain_words,
     says_gone,
     says_nothing_known,
@@ -158,7 +159,9 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
     ]
     columns = _of_which_test(columns, rows)
     every = [
-        shown_plain(cell) if each.key == REMARK else f"{each.heading}: {shown_plain(cell)}"
+        shown_plain(cell)
+        if each.key == REMARK
+        else f"{each.heading or each.letter}: {shown_plain(cell)}"
         for each, c in zip(columns, headings, strict=True)
         if each.key in (REMARK, KEEP)
         for cell in (r[c].text for r in body)
@@ -323,6 +326,9 @@ def _column(
         if key in (HYDRO, VISUAL) and _says_who(lower, heading, known, today):
             key = f"{key}_by"
         key = _by_cells(key, known, plain_words(heading), today)
+        words = plain_words(heading).replace("/", " ")
+        if key in _TESTS and any(holds_phrase(words, p) for p in phrases_of("of no test")):
+            return ColumnGuess(letter, heading, UNANSWERED, samples, told=_OF_NO_TEST_THAT_COUNTS)
         if told := _which(key, heading, known):
             return ColumnGuess(letter, heading, UNANSWERED, samples, told=told)
     if key not in ("", KEEP, REMARK, LEAVE_OUT) and heading_fails(heading):
@@ -369,6 +375,8 @@ def _which(key: str, heading: str, cells: Sequence[str]) -> str:
     alone = " ".join(w for w in words.split() if not unit_in(w) and not w.isdigit()) or words
     if key in ("", "service_pressure") and cells and alone in phrases_of("either pressure"):
         return _WHICH_PRESSURE if any(re.search(r"\d", c) for c in cells) else ""
+    if alone in phrases_of("unsure pressure"):
+        return _OF_WHICH_PRESSURE
     if key != "water_volume" or any(holds_phrase(words, p) for p in phrases_of("of water")):
         return ""
     of_gas = unit_in(words) == "cuft" or any(map(_OF_GAS.search, cells))
@@ -386,6 +394,10 @@ _OF_GAS = pattern(r"^[A-Za-z]{1,4}[ -]?\d|cu\.? ?ft|\bcf\b|cubic", re.IGNORECASE
 _WHICH_PRESSURE = (
     "service_pressure, keep, or leave-out: is it what is stamped for filling, or what was in it?"
 )
+_OF_WHICH_PRESSURE = (
+    "service_pressure, test_pressure, keep, or leave-out: is it what is stamped for filling, for "
+    "the test, or something else?"
+)
 _WHICH_VOLUME = (
     "size, water_volume, keep, or leave-out: is it a size or the cubic feet of gas, or the litres "
     "of water it holds?"
@@ -398,6 +410,11 @@ _FAILED = (
     "keep, hydro, visual, or leave-out: what failed? Kept it holds its cylinder; as hydro or "
     "visual each date is of one that failed"
 )
+_OF_NO_TEST_THAT_COUNTS = (
+    "keep, hydro, visual, or leave-out: is each the day of a hydro or a visual that was done? A "
+    "leak test is neither, nor is one that is booked"
+)
+_TESTS = (HYDRO, VISUAL, "first_test")
 _METALS = frozenset(Material)
 _NOT_OF_ILL = ("service", "out_since", "out_until", "out_to")
 
@@ -537,7 +554,7 @@ def _values(key: str, cells: Sequence[str]) -> Iterator[tuple[str, str]]:
         elif key == PLACE:
             yield text, UNANSWERED
         elif key == STANDS:
-            yield text, "here" if is_here(text) or plain_words(text) in _WELL else UNANSWERED
+            yield text, "here" if is_here(text) or plain_word(text) in _WELL else UNANSWERED
         elif isinstance(kind, OneOf) or key in _OF:
             words = {w.value for w in kind.words} if isinstance(kind, OneOf) else _OF[key]
             twins = {old for old, _ in kind.twins} if isinstance(kind, OneOf) else set()

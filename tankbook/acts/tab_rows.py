@@ -151,7 +151,8 @@ class RowRead(Struct):
     `other_order` which of its dates is none by the order that is said, `ahead` the heading of a
     last test that has not come yet, `empty` the remarks
     that say nothing, such as `n/a`, `unread` the keys of cells that are kept as remarks, `settled`
-    what the mapping says the meaning of and may tell against it all the same.
+    what the mapping says the meaning of and may tell against it all the same, `loose` what stands
+    in a row of no cylinder: `* = failed` below the last one tells of those above.
     """
 
     row: TabRow
@@ -167,6 +168,7 @@ class RowRead(Struct):
     empty: list[str] = field(default_factory=list)
     unread: set[str] = field(default_factory=set)
     settled: list[Scalar] = field(default_factory=list)
+    loose: list[Scalar] = field(default_factory=list)
 
     @property
     def called(self) -> str:
@@ -507,6 +509,18 @@ def _under(tab: Tab, row: TabRow, other: TabRow) -> RowRead:
     )
 
 
+def loose_in(row: TabRow) -> list[Scalar]:
+    """What stands in a row of no cylinder, its comments too."""
+    place = next((c.place for c in row.cells if c.text), row[0].place)
+    comments = [f"comment: {each.text}" for each in row.beside if each.text]
+    texts = ["; ".join(dict.fromkeys(row.texts)), *comments]
+    return [said(shown_plain(each), place) for each in texts if each.strip()]
+
+
+_A_SENTENCE = 4
+"""So many words are no id and no serial (own choice)."""
+
+
 class HeadedAgain(StrEnum):
     """How a row in the midst of a table has headings again."""
 
@@ -590,6 +604,8 @@ class _RowReader:
         found = RowRead(row)
         if not self._is_about_one(row):
             found.left_out = f"names no cylinder: {ticked(shortened('; '.join(row.texts)))}"
+            if headings_again(row, self.heads) is None:
+                found.loose = loose_in(row)
             return found
         if row.hidden:
             found.notes.append("hidden in the sheet")
@@ -677,9 +693,11 @@ class _RowReader:
         if len(texts) <= 3 and begins_foot(texts[0]):
             return False
         if len(texts) == 1 and (
-            len([c for c in row.cells if c.text]) > 1 or not any(c.isdigit() for c in texts[0])
+            len([c for c in row.cells if c.text]) > 1
+            or not any(c.isdigit() for c in texts[0])
+            or len(texts[0].split()) >= _A_SENTENCE
         ):
-            return False  # merged over the table, or the heading of a part of it
+            return False  # merged over the table, the heading of a part of it, or a line of words
         if headings_again(row, self.heads):
             return False
         return named or (len(texts) > 2 and not begins_foot(texts[0]))

@@ -52,6 +52,8 @@ def is_plain(remark: str, people: Collection[str] = (), known: str = "") -> bool
 
 def _is_plain(piece: str, people: Collection[str], known: str) -> bool:
     heading, colon, value = piece.rpartition(": ")
+    if colon and _says_well(heading, value):
+        return True
     if asks_for_ill(heading):
         return False  # whatever stands below it may be a yes
     if not colon:
@@ -59,6 +61,26 @@ def _is_plain(piece: str, people: Collection[str], known: str) -> bool:
     return _is_mark_of_none(piece) and (
         _says_nothing(piece, people, known) or _is_plain_below(heading, value, people, known)
     )
+
+
+def _says_well(heading: str, value: str) -> bool:
+    """Whether a remark is the no of a column that asks for a fault, or the yes of one that asks
+    whether all is well."""
+    said = value.strip(" .!").casefold()
+    if said in _HEADINGS.listed("denies that"):
+        return is_made_of(heading, "fault")
+    return said in _HEADINGS.listed("yes of good") and is_made_of(heading, "good")
+
+
+def is_made_of(heading: str, what: str) -> bool:
+    """Whether a heading names a `fault`, a `part`, or something `good`, and says nothing else.
+
+    >>> [is_made_of(h, "fault") for h in ("Load crack?", "Crack (SLC)", "No cracks", "Neck")]
+    [True, True, False, False]
+    """
+    words = set(words_in(heading))
+    of = _HEADINGS.words(f"{what} heading")
+    return bool(words & of) and words <= of | _HEADINGS.words(f"beside {what}")
 
 
 def heading_and_value(remark: str) -> tuple[str, str]:

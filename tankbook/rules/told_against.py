@@ -12,7 +12,13 @@ from tankbook.records.marked import WordSays
 from tankbook.rules.checks.findings import notes_are_findings, notes_set_no_lower_limit
 from tankbook.rules.contradicted import other_thread
 from tankbook.rules.giving_way import says_gas_lost, says_giving_way
-from tankbook.rules.harmless import asks_for_ill, heading_and_value, is_plain, says_a_day
+from tankbook.rules.harmless import (
+    asks_for_ill,
+    heading_and_value,
+    is_made_of,
+    is_plain,
+    says_a_day,
+)
 from tankbook.rules.remark_words import doubts_said
 from tankbook.rules.seen import seen_in
 from tankbook.rules.signing import bench_of
@@ -66,7 +72,7 @@ def tells_against(book: Book, card: Cylinder, text: str, today: dt.date | None =
         doubted
         or seen
         or first_of_shell(plain, words_that(book.mark_words, WordSays.CONDEMNED))
-        or first_of(plainly(rest), _HEADINGS.listed("ill"))
+        or first_of(plainly(_but_of_part(rest)), _HEADINGS.listed("ill"))
         or unsettled(rest)
         or says_giving_way(rest)
         or says_gas_lost(rest)
@@ -132,7 +138,13 @@ def _is_no_fault(text: str) -> bool:
     """Whether a remark is the `no` of a column that asks for a fault, such as `Leaking?`."""
     heading, _, value = text.rpartition(": ")
     says_no = value.strip(" .!").casefold() in _HEADINGS.listed("denies that")
-    return says_no and says_danger(heading)
+    return says_no and (says_danger(heading) or is_made_of(heading, "fault"))
+
+
+def _but_of_part(text: str) -> str:
+    """A remark without its heading where that names a part alone: `Burst disc psi: 5000`."""
+    heading, value = heading_and_value(text)
+    return value if is_made_of(heading, "part") else text
 
 
 def _says_since_when(text: str, today: dt.date | None) -> bool:

@@ -1249,3 +1249,117 @@ def test_a_yes_that_is_kept_is_told_as_judged_by_nobody_or_asked(
     got = imported(ledger.book, table, said)
     told = " ".join(got.told)
     assert fates(got)[2] == "new and held" or f"`{heading}: {cell}`" in told
+
+
+FOOTED = HEADS + "K1,Works,232,04/2022,\nK2,Works,232,04/2022,\n"
+
+
+@pytest.mark.parametrize(
+    "foot",
+    [
+        "* = failed; awaiting collection,,,,",
+        ",,,,those on the top rack leak!",
+        "CONDEMNED,,,,",
+        "do not fill the yellow ones,,,,",
+        "Total 2,,,,one condemned",
+    ],
+)
+def test_what_a_row_of_no_cylinder_says_against_one_is_asked(ledger: Shop, foot: str) -> None:
+    got = imported(ledger.book, FOOTED + f"{foot}\n", mapping(FOOTED))
+    assert fates(got)[4] == "CANNOT"
+    assert [f.code for f in got.cannot[0].findings] == ["told-of-none"]
+    assert isinstance(got.planned, Refusal)
+    key = "; ".join(t for t in foot.split(",") if t)
+    said = mapping(FOOTED) + f'\ngone: {{"{key}": leave-out}}\n'
+    answered = imported(ledger.book, FOOTED + f"{foot}\n", said)
+    assert fates(answered) == {2: "new", 3: "new", 4: "left out"}
+    assert isinstance(answered.planned, Act)
+
+
+@pytest.mark.parametrize(
+    ("foot", "held"),
+    [
+        (",,,,K2 leaks!", {3}),
+        ("do not fill K1 until Bob has seen it,,,,", {2}),
+        ("k1; K2: failed visual,,,,", {2, 3}),
+    ],
+)
+def test_whom_a_row_of_no_cylinder_names_is_held(ledger: Shop, foot: str, held: set[int]) -> None:
+    got = imported(ledger.book, FOOTED + f"{foot}\n")
+    assert {row for row, comes in fates(got).items() if comes == "new and held"} == held
+    assert any("row 4" in each and "held until looked at" in each for each in got.told)
+
+
+@pytest.mark.parametrize(
+    "foot", ["Total 2,,,,", "Signed: ____,,,,", "Blue boots,,,,", HEADS.strip()]
+)
+def test_a_foot_that_says_nothing_against_any_is_left_out(ledger: Shop, foot: str) -> None:
+    got = imported(ledger.book, FOOTED + f"{foot}\n")
+    assert fates(got) == {2: "new", 3: "new", 4: "left out"}
+
+
+def test_a_title_that_says_something_against_some_is_told(ledger: Shop) -> None:
+    got = imported(ledger.book, "Club list: those with a star failed last visual,,,,\n" + FOOTED)
+    assert any("row 1" in each and "star failed" in each for each in got.told)
+
+
+@pytest.mark.parametrize("what", ["Hydro", "VIP"])
+@pytest.mark.parametrize(
+    ("day", "taken"), [("2026-11-24", True), ("2027-03-01", False), ("2026-12", False)]
+)
+def test_an_entry_of_a_day_to_come_is_not_taken(
+    ledger: Shop, what: str, day: str, taken: bool
+) -> None:
+    table = f"Serial,Date,What\nK118204,{day},{what}\nK118204,2025-02-03,{what}\n"
+    got = imported(ledger.book, table, good=True)
+    assert (fates(got)[2] == "added to") is taken
+    assert fates(got)[3] == "added to"
+    assert taken or "is in the future" in whys(got)
+
+
+@pytest.mark.parametrize(
+    ("heading", "values"),
+    [
+        ("Valve serial 2", ("V2-74a", "V3-111a")),
+        ("RIN", ("A123", "B456")),
+        ("Burst disc psi", ("5000", "5250")),
+        ("Sustained load crack?", ("N", "N")),
+        ("Conforme", ("oui", "oui")),
+    ],
+)
+def test_a_column_of_marks_is_told_once_and_answered_by_its_heading(
+    ledger: Shop, heading: str, values: tuple[str, str]
+) -> None:
+    table = f"Serial,Maker,WP (bar),Hydro,{heading}\n" + "".join(
+        f"K{n},Works,232,04/2022,{each}\n" for n, each in enumerate(values)
+    )
+    said = (
+        "headings: 1\nuse: pool\ncolumns:\n  - {column: A, key: serial}\n  - {column: B, key: maker}\n"
+        "  - {column: C, key: service_pressure, unit: bar}\n  - {column: D, key: hydro, is: last}\n"
+        "  - {column: E, key: keep}\n"
+    )
+    got = imported(ledger.book, table, said)
+    assert set(fates(got).values()) == {"new"}
+    assert sum(values[0] in each for each in got.told) <= 1
+    answered = imported(ledger.book, table, f'{said}remarks: {{"{heading}": harmless}}\n')
+    assert not any("nobody judged" in t or "no remark says" in t for t in answered.told)
+    assert "nobody judged" not in whys(answered)
+
+
+def test_what_holds_a_row_is_told_in_one_line(ledger: Shop) -> None:
+    table = HEADS.replace("Remarks", "Remarks,Faults") + "".join(
+        f"K{n},Works,232,04/2022,valve leaks,cracked\n" for n in range(6)
+    )
+    got = imported(ledger.book, table)
+    assert isinstance(got.planned, Act)
+    held = [each for each in got.planned.notes if "held until looked at" in each]
+    assert len(held) == 6
+    assert all("leak" in each and "crack" in each for each in held)
+
+
+def test_what_is_asked_of_a_column_without_heading_is_answered_as_asked(ledger: Shop) -> None:
+    table = HEADS.strip() + ",\nK1,Works,232,04/2022,,scrap!\nK2,Works,232,04/2022,,\n"
+    (asked,) = guessed(table).gone
+    said = mapping(table).replace(f'"{asked}": ?', f'"{asked}": leave-out')
+    got = imported(ledger.book, table, said)
+    assert fates(got) == {2: "left out", 3: "new"}

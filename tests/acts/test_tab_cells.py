@@ -15,10 +15,14 @@ from tankbook.acts.tab_cells import (
     begins_foot,
     date_of,
     day_numbered,
+    is_here,
     key_by,
     less,
+    plain_word,
+    plain_words,
     quantity_of,
     says_gone,
+    word_meant,
 )
 from tankbook.records.sheet_mapping import DateOrder, DayNumbers, DecimalSign
 from tankbook.units import PartialDate, Period
@@ -214,3 +218,30 @@ def test_the_foot_of_a_table() -> None:
     assert begins_foot("Total 11")
     assert begins_foot("Signed: ____")
     assert not begins_foot("Totally fine")
+
+
+_BESIDE = ("{}?", "{}*", "{} *", "*{}", "{}\u2020", "{}\u2021", "{}\u00b9", "{} [1]", "{} (?)", "{} (*)",
+    "{} (\u2026)", "{}\u2026", "{}...", "{} \u2717", "\u274c {}", "{} \u4e0d\u5408\u683c", "{} -", "{} ()")  # fmt: skip
+
+
+@pytest.mark.parametrize("beside", _BESIDE)
+@pytest.mark.parametrize(
+    "word", ["ok", "pass", "Passed", "\u2713", "hydro", "A-clamp", "bestanden"]
+)
+def test_a_word_with_a_sign_beside_it_is_not_the_word(word: str, beside: str) -> None:
+    assert word_meant(word)
+    assert not word_meant(beside.format(word))
+
+
+@pytest.mark.parametrize("beside", _BESIDE)
+@pytest.mark.parametrize("word", ["here", "rack", "in"])
+def test_nor_does_it_say_that_a_cylinder_is_here(word: str, beside: str) -> None:
+    assert is_here(word)
+    assert not is_here(beside.format(word))
+
+
+@pytest.mark.parametrize(
+    "word", ["Pass.", "pass!", " OK ", "i.O.", "A-clamp", "\u00c9trier", "st\u00e4hl", "n\u00e9e"]
+)
+def test_a_sign_that_ends_a_word_says_nothing(word: str) -> None:
+    assert plain_word(word) == plain_words(word)

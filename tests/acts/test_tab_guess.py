@@ -86,7 +86,7 @@ def test_a_column_is_known_by_its_heading_and_by_what_stands_in_it(heading: str)
 
 
 SHORT_HEADS = {
-    "Herst.-Nr.": ("A1", "serial"), "Sichtpr.": ("04/2025", "visual"), "Inventar": ("7", "id"), "PE (bar)": ("348", "test_pressure"),
+    "Herst.-Nr.": ("A1", "serial"), "Sichtpr.": ("04/2025", "visual"), "Inventar": ("7", "id"), "PE (bar)": ("348", "?"),
     "Litros": ("12", "water_volume"), "Visiva": ("04/2025", "visual"), "Annotazioni": ("blu", "remark"), "Anmerkungen": ("blau", "remark"),
 }  # fmt: skip
 
@@ -190,3 +190,66 @@ def test_what_looks_like_names_is_asked_about(cells: list[str], asked: bool) -> 
     rows = "".join(f'K{n},Works,"{c}"\n' for n, c in enumerate(cells))
     found = clubs.guessed(f"Serial,Maker,Flomp\n{rows}").columns[2]
     assert (found.key == "?", "names of people" in found.told) == (asked, asked), found
+
+
+@pytest.mark.parametrize("sign", ["?", "*", " (1)", "\u2020", " [2]"])
+@pytest.mark.parametrize(
+    ("heading", "word", "key"),
+    [
+        ("Status", "ok", "stands"),
+        ("Hydro result", "pass", "hydro_result"),
+        ("Visual ok?", "yes", "visual_result"),
+    ],
+)
+def test_a_word_with_a_sign_beside_it_is_asked(
+    heading: str, word: str, key: str, sign: str
+) -> None:
+    table = f"Serial,Hydro,Visual,{heading}\nA1,04/2022,03/2026,{word}\nA2,04/2022,03/2026,{word}{sign}\n"
+    column = clubs.guessed(table).columns[3]
+    assert column.key == key
+    assert dict(column.values).get(f"{word}{sign}") == "?"
+    assert dict(column.values).get(word) != "?"
+
+
+@pytest.mark.parametrize(
+    "heading",
+    [
+        "Last leak test", "Test d'\u00e9tanch\u00e9it\u00e9", "Hydro booked", "Last oxygen test", "Last air test", "Last test fill",
+        "Prueba de fugas", "Last pressure test of valve", "Hydro sent", "Hydro quote", "Visual booked", "Visual overdue since",
+        "Dichtheit Pr\u00fcfung", "Ventil-Pr\u00fcfung", "T\u00dcV-Termin", "\u00c9preuve pr\u00e9vue", "Collaudo prenotato", "Keuring gepland",
+    ],
+)  # fmt: skip
+def test_a_test_of_something_else_or_yet_to_be_is_asked(heading: str) -> None:
+    table = f"Serial,Hydro,{heading}\nA1,04/2022,20/02/2026\nA2,04/2022,21/02/2026\n"
+    columns = clubs.guessed(table).columns
+    assert columns[1].key == "hydro"
+    assert columns[2].key in ("?", "keep", "out_until")
+
+
+@pytest.mark.parametrize(
+    ("heading", "key"),
+    [
+        ("Last hydro", "hydro"), ("Hydro due", "hydro"), ("Pressure test", "hydro"), ("Visual", "visual"), ("T\u00dcV", "hydro"),
+        ("Letzte Pr\u00fcfung", "hydro"), ("Internal inspection", "visual"),
+    ],
+)  # fmt: skip
+def test_a_test_that_counts_is_known(heading: str, key: str) -> None:
+    table = f"Serial,{heading}\nA1,20/02/2026\nA2,21/02/2026\n"
+    assert clubs.guessed(table).columns[1].key == key
+
+
+@pytest.mark.parametrize(
+    ("heading", "cell", "key"),
+    [
+        ("Filetage robinet", "M25x2", "valve.thread"), ("Filetage col", "M25x2", "neck_thread"), ("Filetage", "M25x2", "neck_thread"),
+        ("Rosca v\u00e1lvula", "M25x2", "valve.thread"), ("Filettatura rubinetto", "M25x2", "valve.thread"),
+        ("Schroefdraad kraan", "M25x2", "valve.thread"),
+        ("PT (bar)", "232", "?"), ("PE bar", "232", "?"), ("P.T.", "232 bar", "?"), ("WD", "232", "?"), ("TP", "348 bar", "test_pressure"),
+        ("PH (bar)", "348", "test_pressure"), ("PW", "232 bar", "service_pressure"), ("Pression d'\u00e9preuve", "348 bar", "test_pressure"),
+        ("Hidrost\u00e1tica", "04/2022", "hydro"), ("Requalif", "04/2022", "hydro"), ("Visueel", "04/2022", "visual"),
+        ("Serienr", "K77", "serial"),
+    ],
+)  # fmt: skip
+def test_what_headings_of_six_languages_are(heading: str, cell: str, key: str) -> None:
+    table = f"No,{heading}\nA1,{cell}\nA2,{cell}\n"
+    assert clubs.guessed(table).columns[1].key == key

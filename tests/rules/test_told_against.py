@@ -253,3 +253,36 @@ def test_a_note_is_told_until_somebody_looked_at_it_after_its_day() -> None:
     assert told(f"{TODAY}: flomps")
     assert not told(f"{look.on.year - 1}-01-02: flomps")
     assert not told("blue boot")
+
+
+@pytest.mark.parametrize(
+    ("text", "held"),
+    [
+        ("Sustained load crack?: N", False), ("Sustained load crack?: no", False), ("Neck crack (SLC): N", False),
+        ("Cracks seen?: nein", False), ("Fissures au col: non", False), ("Risse am Hals: nein", False), ("Fire damage?: N", False),
+        ("Grietas en el cuello: no", False), ("Scheuren: nee", False), ("Water inside: no", False), ("Last failed: never", False),
+        ("Burst disc psi: 5000", False), ("Burst disc: new 2024", False), ("Hold-down strap: yes", False),
+        ("Sustained load crack?: Y", True), ("Sustained load crack?: N?", True), ("Neck crack (SLC): seen", True), ("No cracks: no", True),
+        ("Crack tested: N", True), ("Cracks repaired: no", True), ("Corrosion removed?: no", True), ("Free of cracks: no", True),
+        ("Burst disc: burst", True), ("Burst disc: leaks", True), ("Burst disc blown: 2024", True), ("Strap: broken", True),
+        ("Burst: 2024", True), ("Hold: yes", True), ("Hold: 2024", True),
+    ],
+)  # fmt: skip
+def test_a_no_below_a_fault_and_the_name_of_a_part_hold_nothing(text: str, held: bool) -> None:
+    book = make_book({"RB-014": GOOD})
+    assert bool(tells_against(book, book.cylinders["RB-014"], text)) is held
+
+
+@pytest.mark.parametrize(
+    ("text", "plain"),
+    [
+        ("Conforme: oui", True), ("Ventil ok?: ja", True), ("Apta: s\u00ed", True), ("Apta: si", True), ("Idonea: si.", True), ("Safe to fill: yes", True),
+        ("Sustained load crack?: N", True), ("Fissures au col: non", True),
+        ("Conforme: non", False), ("Conforme: x", False), ("Conforme: oui?", False), ("Non conforme: oui", False), ("Not ok: yes", False),
+        ("Test needed: yes", False), ("Sustained load crack?: Y", False), ("Failed?: yes", False), ("No cracks: no", False), ("Hydro: yes", False),
+    ],
+)  # fmt: skip
+def test_the_no_of_a_fault_and_the_yes_of_what_is_well_are_plain(text: str, plain: bool) -> None:
+    book = make_book({"RB-014": GOOD})
+    assert is_plain(text) is plain
+    assert not (plain and tells_against(book, book.cylinders["RB-014"], text))
