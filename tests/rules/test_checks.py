@@ -442,7 +442,9 @@ def test_what_an_answer_tells_first_is_the_first_fault_of_all_that_touches(code:
     assert checks.touching(again, TODAY) == expected
 
 
-@pytest.mark.parametrize("path", sorted(Path(checks.__file__).parent.glob("*.py")), ids=lambda path: path.stem)
+@pytest.mark.parametrize(
+    "path", sorted(Path(checks.__file__).parent.glob("*.py")), ids=lambda path: path.stem
+)
 def test_no_check_says_more_than_it_is_declared_to(path: Path) -> None:
     """What finds faults is declared so, and may say less: else it would not be asked for them."""
     tree = ast.parse(path.read_text(encoding="utf-8"))
