@@ -119,7 +119,7 @@ def contradicted(book: Book, today: dt.date, only: Collection[str]) -> tuple[Fau
     from tankbook.rules.checks import touching
 
     found = touching(book, today, only)
-    return tuple(Fault(id_, faults[0].text) for id_, faults in found.items())
+    return tuple(Fault(id_, first.text) for id_, first in found.items())
 
 
 def at_fault(found: Sequence[Fault]) -> str:

@@ -1328,9 +1328,10 @@ def is_analysis(line: LogLine, *others: Gas | None) -> bool:
     return measured and any(map(str.isalnum, by)) and not names_nobody(by)
 
 
-def looks_inside(book: Book, card: Cylinder) -> list[Inspected]:
+@once_per_book
+def looks_inside(book: Book, card: Cylinder) -> tuple[Inspected, ...]:
     """The passed looks inside that count, oldest first."""
-    return [i for i in looks(book, card) if is_inside(book, i.checklist)]
+    return tuple(i for i in looks(book, card) if is_inside(book, i.checklist))
 
 
 def days_looked_inside(book: Book, card: Cylinder) -> tuple[dt.date, ...]:

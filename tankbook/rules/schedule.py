@@ -575,11 +575,7 @@ def holds_on(book: Book, cylinder: Cylinder, question: Obligation, day: dt.date)
 
     None where no row in force that day asks it. A row that only warns is no obligation to have met.
     """
-    known, rules = _known_spans(book), rules_on(book, day)
-    asked = (id(cylinder), question, id(rules))
-    if asked not in known:
-        known[asked] = cylinder, _spans(book, rules, cylinder, question)
-    spans = known[asked][1]
+    spans = _spans(book, rules_on(book, day), cylinder, question)
     if spans is None:
         return None
     return all(_met_on(span, day) for span in spans)
@@ -614,6 +610,16 @@ def _met_on(span: _Span, day: dt.date) -> bool:
 
 
 def _spans(
+    book: Book, rules: InForce, cylinder: Cylinder, question: Obligation
+) -> list[_Span] | None:
+    """What met each row that asks it of a cylinder, None where none does."""
+    known, asked = _known_spans(book), (id(cylinder), question, id(rules))
+    if asked not in known:
+        known[asked] = cylinder, _met_by(book, rules, cylinder, question)
+    return known[asked][1]
+
+
+def _met_by(
     book: Book, rules: InForce, cylinder: Cylinder, question: Obligation
 ) -> list[_Span] | None:
     asking = rules.about(facts_of(cylinder, rules), question)

@@ -128,9 +128,10 @@ def letters_and_digits(text: str | None) -> str:
 
 
 class SigningRules(Struct, frozen=True):
-    """What an answer is weighed by: the checklists, and who is certified."""
+    """What an answer is weighed by: what checklists look at, and who is certified."""
 
-    checklists: Mapping[str, Checklist]
+    weights: Mapping[str, int]
+    """How much of a cylinder each checklist that is known looks at."""
     people: Mapping[str, Person]
     here: frozenset[str] = frozenset()
     """What the ledger itself is called, in plain letters."""
@@ -143,15 +144,7 @@ class SigningRules(Struct, frozen=True):
 
     def weight(self, checklist: str) -> int:
         """How much of a cylinder a checklist looks at: nothing, outside, inside, all."""
-        known = self.checklists.get(checklist)
-        if known is None or checklist == SEEN_STICKER:
-            return NOTHING
-        if known.full:
-            return FULL
-        if known.inside:
-            return INSIDE
-        outside = any(step.group is ChecklistGroup.OUTSIDE for step in known.steps)
-        return OUTSIDE if outside else NOTHING
+        return NOTHING if checklist == SEEN_STICKER else self.weights.get(checklist, NOTHING)
 
     def is_full(self, entry: Inspected) -> bool:
         """Whether an inspection looked at all of a cylinder."""
@@ -236,11 +229,19 @@ def counts_as_passed(bench: SigningRules, entry: Inspected) -> bool:
     return bench.weight(entry.checklist) > NOTHING and bench.signed(entry)
 
 
+def _weight_of(checklist: Checklist) -> int:
+    if checklist.full:
+        return FULL
+    if checklist.inside:
+        return INSIDE
+    return OUTSIDE if ChecklistGroup.OUTSIDE in checklist.looks_at else NOTHING
+
+
 @once_per_book
 def bench_of(book: Book) -> SigningRules:
     """What an inspection is weighed by."""
     return SigningRules(
-        checklists=book.checklists,
+        weights={name: _weight_of(each) for name, each in book.checklists.items()},
         people=book.settings.people,
         here=frozenset({letters_and_digits(book.settings.ledger)}),
         grave=tuple(row for row in book.finding_rows if row.never),

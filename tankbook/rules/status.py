@@ -155,6 +155,7 @@ def is_full_inspection(book: Book, checklist: str) -> bool:
     return checklist == SEEN_STICKER or (known is not None and known.full)
 
 
+@once_per_book
 def is_inside(book: Book, checklist: str) -> bool:
     """Whether a checklist includes a look inside, by one of the ledger's own people."""
     known = book.checklists.get(checklist)

@@ -5,6 +5,7 @@ The seeds are single things wrong with a sound cylinder; generated fleets mix th
 
 from __future__ import annotations
 
+import ast
 import datetime as dt
 import random
 from collections import Counter
@@ -244,7 +245,7 @@ SEEDS: dict[str, Seed] = {
     "certificate-changed": Seed(station=f"air_tests: [{{on: 2026-10-12, standard: cga-grade-e, result: pass, certificate: {{name: lab.pdf, sha256: {'0' * 64}}}}}]", change=lambda b: replace(b, papers={"lab.pdf": "1" * 64})),
     "bank-over": Seed(station=SOURCES % "5040 psi"),
     "bank-gas-unsure": Seed(station=(SOURCES % "4400 psi").replace("gas: air", "gas: air, raised: [{on: 2026-11-20, to: 4400 psi, source: 'elsewhere: oxygen'}]")),
-    "filled-from-unknown": Seed(log=FILL + "; source=B1", station=(SOURCES % "4400 psi").replace("gas: air", "gas: air, raised: [{on: 2026-11-19, to: 4400 psi, source: 'elsewhere: oxygen'}]")),
+    "filled-from-unknown": Seed(log=FILL + "; source=B1", station=(SOURCES % "4400 psi").replace("gas: air", "gas: air, raised: [{on: 2026-11-19, to: 4400 psi, source: 'elsewhere: argon'}]")),
     "air-untested": Seed(log=FILL + "; source=elsewhere: Quay"),
     "raised-from-nothing": Seed(station=(SOURCES % "4400 psi").replace("gas: air", "gas: air, raised: [{on: 2026-11-20, to: 4400 psi, source: X9}]")),
     "raised-beyond-reach": Seed(station=(SOURCES % "4400 psi").replace("name: C1", "name: C1, max_pressure: 3000 psi").replace("gas: air", "gas: air, raised: [{on: 2026-11-20, to: 4400 psi, source: C1}]")),
@@ -346,7 +347,7 @@ SEEDS: dict[str, Seed] = {
     "marks-alloy": Seed({"marks": "DOT-3AL 3000 K118204 03A24 AA6351"}),
     "marks-volume": Seed({"marks": "DOT-3AL 3000 K118204 03A24 7 L"}),
     "marks-life-end": Seed({"marks": "DOT-SP 99001-3000 K118204 03A24 FIN 2030/05", "specification": "[DOT-SP 99001]", "permit": "{number: DOT-SP 99001, period: 5 years, test_pressure: 5000 psi, life_ends: 2035-05}"}),
-    "marks-unread": Seed({"marks": "DOT-3AL 3000 K118204 03A24 2250"}),
+    "marks-unread": Seed({"marks": "DOT-3AL 3000 K118204 03A24 3HT1850"}),
     "stamp-date": Seed(requalified(RIN + ", stamp: 10 T123 21")),
     "stamp-plus": Seed(requalified(RIN + ", stamp: 03 T123 26 +")),
     "test-says-failed": Seed(requalified(RIN + ", finding: condemned at 12 %")),
@@ -373,7 +374,7 @@ SEEDS: dict[str, Seed] = {
     "stamp-by": Seed(requalified(RIN + ", stamp: 03 Z418 26")),
     "stamp-method": Seed(requalified(RIN + ", stamp: 03 T123 26 UE")),
     "stamp-condemned": Seed(requalified(RIN + ", stamp: CONDEMNED")),
-    "stamp-unread": Seed(requalified(RIN + ", stamp: illegible")),
+    "stamp-unread": Seed(requalified(RIN + ", stamp: 03 T123 26 FAILED")),
     "plus-unstamped": Seed({**STEEL, **requalified(RIN + ", plus: yes")}),
     "name-left-behind": Seed(
         log=FILL.replace("=A;", "=Z;"),
@@ -419,6 +420,51 @@ def test_each_check_is_told_and_refuses(code: str) -> None:
         assert told.get(code) == "refuse"
     elif any(f.severity is Severity.WARN for f in touching):
         assert told.get(code) == "warn"
+
+
+@pytest.mark.parametrize("code", SEEDS)
+def test_what_an_answer_tells_first_is_the_first_fault_of_all_that_touches(code: str) -> None:
+    """Asking fewer checks leaves nothing out that could be told."""
+    book = SEEDS[code].book()
+    faults: dict[str, list[Finding]] = {}
+    for id_, card in book.cylinders.items():
+        sides = [n for n, each in book.sets.items() if id_ in each.cylinders]
+        names = {id_, *sides, *(n for n, each in book.apart.items() if id_ in each.cylinders)}
+        every = [f for f in checks.shared(book, TODAY) if names & set(f.touches)]
+        every = [f for f in every if EVERY_CYLINDER not in f.touches]
+        every += [*checks.of_card(book, card, TODAY), *checks.of_lines(book, id_, TODAY)]
+        for name in sides:
+            every += checks.of_set(book, book.sets[name], TODAY)
+            every += checks.of_lines(book, name, TODAY)
+        faults[id_] = [f for f in every if f.severity is Severity.FAULT]
+    expected = {id_: found[0] for id_, found in faults.items() if found}
+    again = SEEDS[code].book()  # nothing of it is remembered from above
+    assert checks.touching(again, TODAY) == expected
+
+
+@pytest.mark.parametrize(
+    "path", sorted(Path(checks.__file__).parent.glob("*.py")), ids=lambda path: path.stem
+)
+def test_no_check_says_more_than_it_is_declared_to(path: Path) -> None:
+    """What finds faults is declared so, and may say less: else it would not be asked for them."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call) and not _declares(node.func):
+            given = [*node.args, *(keyword.value for keyword in node.keywords)]
+            graver = [f"{path.name}:{each.lineno}" for each in given if _is_or_may_be_fault(each)]
+            assert not graver, "declare it FAULT, and give the rest its WARN or ADVICE"
+
+
+def _declares(called: ast.expr) -> bool:
+    return isinstance(called, ast.Name) and called.id.startswith(("on_", "_on_"))
+
+
+def _is_or_may_be_fault(given: ast.expr) -> bool:
+    if isinstance(given, ast.IfExp):
+        return _is_or_may_be_fault(given.body) or _is_or_may_be_fault(given.orelse)
+    if isinstance(given, ast.Attribute):
+        return given.attr == "FAULT"
+    return isinstance(given, ast.Name) and given.id == "FAULT"
 
 
 def gas_of(code: str) -> Gas | None:
@@ -605,7 +651,6 @@ STATES_CALLED = {
 
 def test_every_refusal_comes_from_a_row_or_a_declared_check() -> None:
     """Read off the source: every code that a reason can carry."""
-    import ast
     from pathlib import Path
 
     from tankbook.rules import chain, conditions, gate, test_pressure

@@ -7,7 +7,7 @@ A fault refuses, a warning is told with the answer, advice is for `validate` alo
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from types import MappingProxyType
 from typing import Any
 
@@ -119,7 +119,7 @@ def against(book: Book, id_: str, today: dt.date, *, station: bool = True) -> tu
         station: whether the station's own faults are asked for too.
     """
     found: dict[Finding, None] = {}
-    for finding in (*_shared_touching(book, id_, today, station), *_own(book, id_, today)):
+    for finding in (*_shared_touching(book, id_, today, station), *_own(book, id_, today, of_card)):
         if finding.severity is not Severity.ADVICE:
             found[finding] = None
     return tuple(found)
@@ -146,25 +146,40 @@ def touching_all(book: Book, today: dt.date) -> tuple[Finding, ...]:
     )
 
 
-def touching(book: Book, today: dt.date, only: Collection[str] = ()) -> dict[str, list[Finding]]:
-    """The faults that touch each cylinder, or `only` some cylinders and sets, by cylinder; those
-    that touch all are left out."""
-    found: dict[str, list[Finding]] = {}
-    named = [f for f in shared(book, today) if EVERY_CYLINDER not in f.touches]
+def touching(book: Book, today: dt.date, only: Collection[str] = ()) -> dict[str, Finding]:
+    """The first fault that touches each cylinder, or `only` some cylinders and sets, by cylinder;
+    those that touch all are left out. Checks that find no faults are not asked."""
+    found: dict[str, Finding] = {}
+    named = _named_faults(book, today)
     sides = {side for each in only if each in book.sets for side in book.sets[each].cylinders}
     for id_ in book.cylinders:
         if only and id_ not in only and id_ not in sides:
             continue
-        ids = set(names_in_log(book, id_))
-        told = (*(f for f in named if ids & set(f.touches)), *_own(book, id_, today))
-        faults = [f for f in dict.fromkeys(told) if f.severity is Severity.FAULT]
-        if faults:
-            found[id_] = faults
+        firsts = [named[name] for name in names_in_log(book, id_) if name in named]
+        own = (f for f in _own(book, id_, today, faults_of) if f.severity is Severity.FAULT)
+        first = min(firsts)[1] if firsts else next(own, None)
+        if first is not None:
+            found[id_] = first
     return found
 
 
-def _own(book: Book, id_: str, today: dt.date) -> Iterator[Finding]:
-    """What the checks of a cylinder or set and of its lines say."""
+@once_per_book
+def _named_faults(book: Book, today: dt.date) -> dict[str, tuple[int, Finding]]:
+    """The first fault that files, rules, settings, station or the log as a whole have against each
+    name, and its place among them; those against all are left out."""
+    found: dict[str, tuple[int, Finding]] = {}
+    for place, each in enumerate(shared(book, today)):
+        if each.severity is Severity.FAULT and EVERY_CYLINDER not in each.touches:
+            for name in each.touches:
+                found.setdefault(name, (place, each))
+    return found
+
+
+def _own(
+    book: Book, id_: str, today: dt.date, of_card: Callable[..., Iterable[Finding]]
+) -> Iterator[Finding]:
+    """What the checks of a cylinder or set and of its lines say; those of a card as `of_card`
+    asks them."""
     if id_ in book.sets:
         yield from of_set(book, book.sets[id_], today)
         yield from of_lines(book, id_, today)
@@ -203,18 +218,28 @@ def of_card(book: Book, card: Cylinder, today: dt.date) -> tuple[Finding, ...]:
     return tuple(f for each in checks for f in _ask_of_card(each, book, card, today))
 
 
+def faults_of(book: Book, card: Cylinder, today: dt.date) -> Iterator[Finding]:
+    """The faults of one cylinder alone, in the order of `of_card`, none asked for before it is
+    wanted."""
+    checks = (c for c in _BY_SCOPE[Scope.CYLINDER] if c.gravity is Severity.FAULT)
+    found = (f for each in checks for f in _ask_of_card(each, book, card, today))
+    return (f for f in found if f.severity is Severity.FAULT)
+
+
 def _ask_of_card(each: Check, book: Book, card: Cylinder, today: dt.date) -> Iterable[Finding]:
     """What a check says of a cylinder: once for all days where it asks for none."""
     if each.code in _OF_NO_DAY:
-        return _on_any_day(book, card).get(each.code, ())
+        return _on_any_day(book, card, each.gravity is Severity.FAULT).get(each.code, ())
     return _found(each, _parts_of(book, card, today), (card.id,))
 
 
 @once_per_book
-def _on_any_day(book: Book, card: Cylinder) -> Mapping[str, tuple[Finding, ...]]:
-    """What the checks that ask for no day say of a cylinder, by their codes."""
+def _on_any_day(book: Book, card: Cylinder, grave: bool) -> Mapping[str, tuple[Finding, ...]]:
+    """What the checks that ask for no day say of a cylinder, by their codes: those that find faults
+    (`grave`), or the others."""
     parts, own = _parts_of(book, card, None), (card.id,)
-    found = {code: tuple(_found(each, parts, own)) for code, each in _OF_NO_DAY.items()}
+    asked = (c for c in _OF_NO_DAY.values() if (c.gravity is Severity.FAULT) is grave)
+    found = {each.code: tuple(_found(each, parts, own)) for each in asked}
     return {code: each for code, each in found.items() if each}
 
 

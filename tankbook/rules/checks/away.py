@@ -71,8 +71,10 @@ def looks_are_of_what_was_here(
     """Nobody of the shop looked at a cylinder that was not there. What was looked at again since is
     past."""
     mend = "correct the date that is wrong, or strike the look out if it is another cylinder's"
-    for look in standing(card.inspected):
-        entry = _during_any(_out_of_hand(card, rentals, people, look.by), look.on)
+    looks = standing(card.inspected)
+    away = {by: _out_of_hand(card, rentals, people, by) for by in {each.by for each in looks}}
+    for look in looks:
+        entry = _during_any(away[look.by], look.on)
         if entry:
             text = f"it was looked at on {look.on}, and was {_kept(entry)}"
             again = any(day > look.on.last for day in looked_inside) and not look.clears

@@ -687,7 +687,7 @@ def contents_are_its_own(card: Cylinder, elsewhere: Contents | None) -> Iterator
         yield Says(card.source.at(), f"{text}: what it holds is not known", mend)
 
 
-@on_cylinder("filled-from-unknown", WARN, since="0.2", adverse=True)
+@on_cylinder("filled-from-unknown", FAULT, since="0.2", adverse=True)
 def banks_held_what_was_filled(card: Cylinder, of_unknown: FromUnknown | None) -> Iterator[Says]:
     """Nothing holds gas of a bank that another gas had gone into than it was on record with, unless
     it was analysed with that fill or later; nor of what is not breathed, unless it was sampled."""
@@ -699,7 +699,7 @@ def banks_held_what_was_filled(card: Cylinder, of_unknown: FromUnknown | None) -
             mend = f"{drained}, or {sampled}; its oxygen says nothing of what else is in that"
         said = f"{of_unknown.text}: what it holds is not known"
         # nothing is filled on top of what nobody may breathe, nor is it lent
-        yield Says(of_unknown.line.where, said, mend, FAULT if of_unknown.unfit else None)
+        yield Says(of_unknown.line.where, said, mend, None if of_unknown.unfit else WARN)
 
 
 @on_cylinder("air-untested", WARN, since="0.2", adverse=True)

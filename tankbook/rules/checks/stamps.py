@@ -614,7 +614,7 @@ def _undecided(card: Cylinder, marks: Marks) -> Iterator[Says]:
         text = f"its marks carry the date {_shown(stamped)}, and no test of its card"
         newer = any(d.first > max(on.last for on in known) for d in readings)
         mend = f"{AGAIN}; where it is a test, record it"
-        yield Says(card.source.at("marks"), text, mend, severity=WARN if newer else FAULT)
+        yield Says(card.source.at("marks"), text, mend, severity=WARN if newer else None)
 
 
 @on_cylinder("marks-plus", FAULT, since="0.2")
@@ -888,7 +888,7 @@ def _against_specification(card: Cylinder, text: str) -> str:
     return f"says {own}" if apart else ""
 
 
-@on_cylinder("marks-unread", WARN, since="0.2")
+@on_cylinder("marks-unread", FAULT, since="0.2")
 def marks_are_read(
     card: Cylinder,
     marks: Marks,
@@ -916,12 +916,12 @@ def marks_are_read(
         if stands_behind_test(marks, unread[0]):
             named = "the sign of who tested is told by `by:` of that test"
         mend = f"`tankbook marks` explains each; {AGAIN}; {named}"
-        yield Says(card.source.at("marks"), text, mend)
+        yield Says(card.source.at("marks"), text, mend, severity=WARN)
     for stamped in _specified(marks, unread):
         said = _against_specification(card, stamped)
         if said:
             text = f"its marks carry `{shown_text(stamped)}`, and its card {said}"
-            yield Says(card.source.at("marks"), text, AGAIN, severity=FAULT)
+            yield Says(card.source.at("marks"), text, AGAIN)
     dates = [t for t in unread if t.could_be == {Evidence.DATE}]
     dates = [t for t in dates if not stands_behind_test(marks, t)]
     for token in dates if known else ():
@@ -930,10 +930,10 @@ def marks_are_read(
         if months and not any(span[0] <= d.last and d.first <= span[1] for d in months):
             text = f"its marks carry `{token.shown}`, which may be a date, and no test of its card"
             mend = f"{AGAIN}; where it is a test, record it"
-            yield Says(card.source.at("marks"), text, mend, severity=FAULT)
+            yield Says(card.source.at("marks"), text, mend)
     if marks.doubted(MarkKind.SERVICE_PRESSURE):
         text = f"the pressure in its marks is in doubt: {marks.service_pressure}"
-        yield Says(card.source.at("marks"), text, AGAIN)
+        yield Says(card.source.at("marks"), text, AGAIN, severity=WARN)
 
 
 def _is_its_end(card: Cylinder, token: Token) -> bool:
@@ -1266,7 +1266,7 @@ def _is_struck(stamp: Stamp) -> bool:
     return x or crossed or strokes is not None
 
 
-@on_cylinder("stamp-unread", WARN, since="0.2")
+@on_cylinder("stamp-unread", FAULT, since="0.2")
 def stamps_are_read(
     card: Cylinder,
     stamps: tuple[tuple[Requalified, Stamp], ...],
@@ -1279,7 +1279,7 @@ def stamps_are_read(
         word = said_by(test.stamp or "", words, signs_of_kind(card, mark_words))
         if word and test.result is TestResult.PASS and test.method in PRESSURE_TESTS:
             text = f"the stamp `{test.stamp}` says {word}, and the test is a {test.method} pass"
-            yield Says(_place(test), text, "read the stamp again", severity=FAULT)
+            yield Says(_place(test), text, "read the stamp again")
         elif newest and test.on.meets(newest) and not stamp.condemned and not word:
             yield from _stamp_unread(test, stamp)
 
@@ -1291,7 +1291,8 @@ _SAYS = pattern(r"[^\W\d_]{3,}")
 def _stamp_unread(test: Requalified, stamp: Stamp) -> Iterator[Says]:
     if stamp.retest is None:
         why = stamp.doubts[-1] if stamp.doubts else "it could not be read"
-        yield Says(_place(test), f"the stamp `{test.stamp}`: {why}", "read the stamp again")
+        text = f"the stamp `{test.stamp}`: {why}"
+        yield Says(_place(test), text, "read the stamp again", severity=WARN)
     strange = [
         each
         for each in stamp.unread
@@ -1300,7 +1301,8 @@ def _stamp_unread(test: Requalified, stamp: Stamp) -> Iterator[Says]:
     ]
     if stamp.retest is not None and strange:
         text = f"the stamp `{test.stamp}` carries `{strange[0]}`, which is not read"
-        yield Says(_place(test), text, "write what is stamped, and nothing else, into `stamp:`")
+        mend = "write what is stamped, and nothing else, into `stamp:`"
+        yield Says(_place(test), text, mend, severity=WARN)
 
 
 @on_cylinder("plus-unstamped", WARN, since="0.2")
