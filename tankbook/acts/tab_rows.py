@@ -1066,11 +1066,11 @@ class _RowReader:
             mend = f"say in `values:` which of {', '.join(ENTRIES)} it is; or {LEAVE_OUT}"
             found.findings.append(_of(_where(self.tab, what), "unknown-entry", text, mend))
             return
-        for day in (on, of_row.get(BACK)):
-            if day is not None and PartialDate.parse(day.text).first > self.dates.today:
-                text = f"{day.text} is still to come, and nothing of that day is done"
-                mend = "correct it, or leave the row out: what is planned goes to `bookings.csv`"
-                found.findings.append(_of(_where(self.tab, day), "in-the-future", text, mend))
+        day = of_row.get(BACK)
+        if day is not None and PartialDate.parse(day.text).first > self.dates.today:
+            text = f"its return of {day.text} is in the future"
+            mend = "correct the day; when it is due back is no return"
+            found.findings.append(_of(_where(self.tab, day), "in-the-future", text, mend))
         note = "; ".join([f"sheet, row {found.row.number}", *(r.text for r in found.remarks)])
         rest = {"note": note}
         by = of_row[BY].text if BY in of_row else self.mapping.by

@@ -106,7 +106,7 @@ def test_nothing_of_a_day_to_come_is_entered(
     got = imported(ledger.book, table, mapping(table, **answers))
     found = [each for each in got.fates if each.comes is Comes.CANNOT]
     assert found
-    assert any("still to come" in "; ".join(each.says) for each in found)
+    assert any("is in the future" in "; ".join(each.says) for each in found)
 
 
 @pytest.mark.parametrize(
