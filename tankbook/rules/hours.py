@@ -160,14 +160,15 @@ def _sold_while_out(
 
 
 def _collected_before(book: Book, card: Cylinder, job: Job) -> Iterator[AtOdds]:
-    """Collected the day it was taken in, before that hour, or before all that was filled then."""
+    """Collected the day it was taken in, before that hour, or before all that was filled then where
+    no note of the work says how that came."""
     gone = job.collected_at
     if gone is None or job.on.day is None or job.collected != job.on.first:
         return
     if job.at is not None and gone < job.at:
         text = f"it was collected at {gone:%H:%M}, and taken in at {job.at:%H:%M} that day"
         yield _at_odds(card, "jobs", job, text, "collected_at")
-    elif Work.FILL in job.work:
+    elif Work.FILL in job.work and not job.note:
         fills = [
             _minute(time_of_day(n.at))
             for n in lines_about(book, card.id)
