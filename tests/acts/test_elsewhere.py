@@ -345,7 +345,8 @@ def test_what_was_looked_inside_there_is_filled_from_nothing(
     shelf = after(kind, **changes)
     assert may_begin_empty(shelf, day)
     at = dt.datetime(2026, 11, day, 9, tzinfo=dt.UTC)
-    shelf.do(read_gauges, [Shown("T-1", NOTHING)], by="MV", at=at)
+    act = shelf.do(read_gauges, [Shown("T-1", NOTHING)], by="MV", at=at)
+    assert not any("looked inside" in note for note in act.notes)
     assert not returned(shelf)
     assert may_begin_empty(shelf, day)
 
