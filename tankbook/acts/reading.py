@@ -32,7 +32,7 @@ from tankbook.records.entries import Rented, Sent
 from tankbook.records.kinds import EMPTY, is_empty
 from tankbook.records.life import still_open
 from tankbook.records.words import Isolator, LogAct, SentFor, Skill
-from tankbook.rules.fill_history import contents_of, rentals_of, sets_with
+from tankbook.rules.fill_history import contents_of, read_empty, rentals_of, sets_with
 from tankbook.rules.limits import limit_of
 from tankbook.units import SAID_LIKE, GaugePressure, Percent, Temperature
 
@@ -72,10 +72,10 @@ def read_gauges(
     what = ", ".join(_said(s) for s in shown[:4])
     more = f" and {len(shown) - 4} more" if len(shown) > 4 else ""
     notes = tuple(f"WARNING: {text.partition(':')[0]}, and was read there" for text in away)
-    notes += tuple(n for s in shown for n in _of_reading(book, s))
+    then = replace(book, log=(*book.log, *lines_of(lines)))
+    notes += tuple(n for s in shown for n in _of_reading(then, s, at.date()))
     notes += tuple(_of_analyst(book, analysed_by, at))
     notes += tuple(_of_other_side(book, ids_of(shown)))
-    then = replace(book, log=(*book.log, *lines_of(lines)))
     if late := let_go_late(book, then, by=by, on=at.date(), ids=ids_of(shown)):
         return refusal(late)
     if holds_bad_air(book, empty):
@@ -234,16 +234,17 @@ def _rows(shown: Iterable[Shown]) -> list[dict[str, Any]]:
     ]
 
 
-def _of_reading(book: Book, shown: Shown) -> Iterator[str]:
-    """What a reading leads to: a look inside where it is nothing, a bleed where it is too much; of
-    what let no flow be heard, that it is no proof."""
+def _of_reading(book: Book, shown: Shown, on: dt.date) -> Iterator[str]:
+    """What a reading that is logged leads to: a look inside where it is nothing and that is news, a
+    bleed where it is too much; of what let no flow be heard, that it is no proof."""
     if full := taken_for_full(book, [shown.id]):
         yield (
             f"WARNING: {named(full)}: {TAKEN_FOR_FULL}: what a gauge shows is no proof, and what is"
             f" in it stays on record as it was; once it was let out, {release_it(full[0])}"
         )
         return
-    if shown.pressure < EMPTY:
+    told = (day for m in book.members(shown.id) for day, _ in read_empty(book, m))
+    if shown.pressure < EMPTY and on in told:
         yield f"{shown.id} is empty: it is looked inside before it is filled (`tankbook inspect`)"
     members = book.members(shown.id)
     limits = [limit_of(book, book.cylinders[m]) for m in members if m in book.cylinders]

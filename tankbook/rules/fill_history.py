@@ -41,7 +41,7 @@ from tankbook.records.words import (
 )
 from tankbook.rules.answers import Analysis, Contents
 from tankbook.rules.signing import looks, names_nobody, why_nobody_to_ask
-from tankbook.rules.status import is_inside, is_off_at, open_states, status_of
+from tankbook.rules.status import is_inside, is_off_at, open_states, seen_to_away, status_of
 from tankbook.units import GaugePressure, PartialDate, Temperature, time_of_day
 
 GAUGE_ERROR_AT_MOST = GaugePressure.of(200, "psi")
@@ -201,10 +201,13 @@ def _read_empty(book: Book) -> frozenset[str]:
 def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
     """The days on which a cylinder, or a set it belongs to, was read empty, each with whether
     nothing was known to be in it earlier that day. What was read so after its valve had been off,
-    and was not filled since, is no news; and what is taken for full is not said to be empty."""
+    or it came back from where it was looked inside, and was neither filled nor away since, is no
+    news; and what is taken for full is not said to be empty."""
     if _read_empty(book).isdisjoint(names_in_log(book, id_)):
         return
-    opened = [day for card in _cards_of(book, id_) for day in _opened(book, card)]
+    cards = _cards_of(book, id_)
+    opened = [day for card in cards for day in _opened(book, card)]
+    seen = [(card, day) for card in cards for day in _seen_empty(book, card)]
     held: dt.date | None = None
     for line in lines_about(book, id_):
         day = line.at.date()
@@ -217,7 +220,24 @@ def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
         elif line.to is not None and line.act is LogAct.READING:
             since = held or dt.date.min
             known = (since < each <= day or since == each == day for each in opened)
-            yield from () if any(known) else ((day, held != day),)
+            stood = (since < each <= day and _stayed(book, card, each, day) for card, each in seen)
+            yield from () if any(known) or any(stood) else ((day, held != day),)
+
+
+def _seen_empty(book: Book, card: Cylinder) -> Iterator[dt.date]:
+    """The days on which it came back from where somebody looked inside it, who had it empty for
+    that: what was done here says itself how it was let out."""
+    home = {s.back for s in standing(card.sent) if s.back is not None}
+    yield from (day for day in home if seen_to_away(book, card, day))
+
+
+def _stayed(book: Book, card: Cylinder, since: dt.date, until: dt.date) -> bool:
+    """Whether nobody else had it between two days: it was not rented out, sent, lost or collected
+    from the first on. What left on the last day was here before."""
+    left = [each.on.last for each in (*standing(rentals_of(book, card.id)), *standing(card.lost))]
+    left += [s.on.last for s in standing(card.sent) if s.back != since]
+    left += [job.collected for job in standing(card.jobs) if job.collected is not None]
+    return not any(since <= day < until for day in left)
 
 
 def begun_empty(book: Book, card: Cylinder) -> Iterator[dt.date]:

@@ -249,11 +249,11 @@ def _unseen_since(book: Book, cylinder: Cylinder) -> bool:
     return any(
         not looked_inside_since(book, cylinder, day, sure=sure)
         for day, sure in came_home(cylinder)
-        if not _seen_to_away(book, cylinder, day)
+        if not seen_to_away(book, cylinder, day)
     )
 
 
-def _seen_to_away(book: Book, cylinder: Cylinder, back: dt.date) -> bool:
+def seen_to_away(book: Book, cylinder: Cylinder, back: dt.date) -> bool:
     """Whether it came back that day from where it was looked at: by a requalifier whose test of
     that stay is the look that counts, under rules by which only an approved body's does; or in and
     outside, as the ledger was shown."""

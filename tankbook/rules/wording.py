@@ -334,15 +334,32 @@ def says_no_proof(text: str) -> bool:
 
 def says_no_answer(text: str) -> bool:
     """Whether what stands in the place of what became of something found wrong is nothing, a tick
-    (`ok`), or that it is so yet (`still blocked`, `not fixed`); any plain word besides is the word
-    of whoever signs it: `cleared`, `ok now`."""
-    if says_nothing(text) or _SAY.words("tick").issuperset(words_in(text)):
+    (`ok`), that it is so yet (`still blocked`, `not fixed`), what is yet to be done (`will clear
+    it`), or that it was only seen or told (`told KD`); any plain word besides is the word of
+    whoever signs it: `cleared`, `ok now`, `told KD, who moved the van`."""
+    words = words_in(text)
+    if says_nothing(text) or any(_SAY.words(n).issuperset(words) for n in ("tick", "only looked")):
         return True
     text = plainly(text)
-    return any(
+    as_it_was = any(
         not _SAY.phrases("as it should be").match(text[found.end() :].lstrip(" ,:"))
         for found in _SAY.phrases("as it was").finditer(text)
     )
+    unanswered = _SAY.holds("yet to be done", text) or _SAY.holds("only seen or told", text)
+    parts = _SAY.phrases("parts of a note").split(text)
+    return as_it_was or (unanswered and not any(map(_says_done, parts)))
+
+
+def _says_done(part: str) -> bool:
+    """Whether a part of a note says what was done. What follows what is yet to be done is to be
+    done as well: `will be moved and cleaned`."""
+    for each in _SAY.phrases("and so on").split(part):
+        if _SAY.holds("yet to be done", each):
+            return False
+        done = _SAY.said("was done", each)
+        if done and not _SAY.holds("only seen or told", each) and speaks_of(each, done):
+            return True
+    return False
 
 
 def says_only_looked(text: str) -> bool:

@@ -13,12 +13,14 @@ from acting import TODAY, Shelf
 from tankbook.acts.away import back, refit, send
 from tankbook.acts.correct import correct
 from tankbook.acts.elsewhere import done_elsewhere
+from tankbook.acts.fill import Filling, Wanted, fill
 from tankbook.acts.hold import hold, release
+from tankbook.acts.reading import Shown, read_gauges
 from tankbook.acts.reject import condemn, reject
 from tankbook.acts.striking import Wrong
-from tankbook.records.words import Method, PartChecked, Status
+from tankbook.records.words import Bled, Method, PartChecked, Status
 from tankbook.rules.gate import may_fill
-from tankbook.units import PartialDate
+from tankbook.units import GaugePressure, PartialDate
 
 KT = {"by": "KT", "on": TODAY}
 SENT = {"to": "Northside Test House", "by": "KT", "on": dt.date(2026, 11, 5)}
@@ -278,3 +280,107 @@ def test_a_visual_that_says_too_little_is_struck_out_and_said_again(shelf: Shelf
     shelf.do(correct, "RB-014", wrong, by="KT", on=TODAY, now=NOW)
     shelf.do(done_elsewhere, ["RB-014"], **told())
     assert "standing-awaiting-inspection" not in refusals(shelf, "RB-014")
+
+
+# --- filled from 0 after it -----------------------------------------------------------------------
+
+STATION = """
+banks:
+  - {name: B1, water_volume: 48 L, gas: air, period: 10 years,
+     requalified: [{on: 2024-03, method: hydrostatic, by: T123}]}
+compressor: {name: C1}
+air_tests:
+  - {on: 2026-11-02, by: Example Air Lab, standard: cga-grade-e, result: pass, source: C1}
+regulator_set: 3000 psi
+"""
+OWNED = books.with_lines(books.GOOD.replace("K118204", "K77"), use="customer", owner="C-0192")
+CARDS = {"rental": books.GOOD.replace("K118204", "K77"), "customer": OWNED}
+DAY = dt.date(2026, 11, 20)
+NOTHING = GaugePressure.of(0, "psi")
+BLED = {**SENT, "bled": Bled.HEARD}
+JOB = "jobs: [{on: 2026-11-04, work: [visual], ready: 2026-11-19, collected: 2026-11-%s}]\n"
+
+
+def after(kind: str, more: str = "", **changes: Any) -> Shelf:
+    """A cylinder that held gas, was sent bled, came back on the 20th, and of which what was done
+    there is told."""
+    shelf = acting.shelf(station=STATION, T_1=CARDS[kind] + more)
+    shelf.texts["tankbook.yaml"] = CLUB
+    before = dt.datetime(2026, 11, 4, 9, tzinfo=dt.UTC)
+    shelf.do(read_gauges, [Shown("T-1", GaugePressure.of(500, "psi"))], by="MV", at=before)
+    shelf.do(send, ["T-1"], **BLED)
+    shelf.do(back, ["T-1"], by="KT", on=DAY)
+    shelf.do(done_elsewhere, ["T-1"], **told(**{"on": DAY, **changes}))
+    return shelf
+
+
+def returned(shelf: Shelf) -> bool:
+    return "returned-empty" in refusals(shelf, "T-1")
+
+
+def may_begin_empty(shelf: Shelf, day: int) -> bool:
+    """Whether a fill from nothing is not refused for having come back empty."""
+    at = dt.datetime(2026, 11, day, 15, tzinfo=dt.UTC)
+    wanted = [Wanted("T-1", GaugePressure.of(3000, "psi"), NOTHING)]
+    act = fill(shelf.book, wanted, Filling(by="MV", source="B1", looked=True), at=at)
+    return "it came back empty" not in str(act)
+
+
+@pytest.mark.parametrize("kind", CARDS)
+@pytest.mark.parametrize("day", [20, 21, 25])
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {},
+        TESTED,
+        {**TESTED, "visual": True},
+        {"done": PartialDate(2026, 11, 19)},
+        {"done": PartialDate(2026, 11, 20)},
+    ],
+    ids=["visual", "test", "both", "the day before", "that day"],
+)
+def test_what_was_looked_inside_there_is_filled_from_nothing(
+    kind: str, day: int, changes: dict[str, Any]
+) -> None:
+    shelf = after(kind, **changes)
+    assert may_begin_empty(shelf, day)
+    at = dt.datetime(2026, 11, day, 9, tzinfo=dt.UTC)
+    act = shelf.do(read_gauges, [Shown("T-1", NOTHING)], by="MV", at=at)
+    assert not any("looked inside" in note for note in act.notes)
+    assert not returned(shelf)
+    assert may_begin_empty(shelf, day)
+
+
+@pytest.mark.parametrize(
+    ("more", "changes"),
+    [
+        ("", {"checked": (PartChecked.OUTSIDE, PartChecked.VALVE)}),
+        ("", {"checked": ()}),
+        ("", {"who": "Weir Dive Shop"}),
+        ("", {"note": "valve stuck, inside not seen"}),
+        (JOB % 20, {}),
+        (JOB % 23, {}),
+    ],
+    ids=["outside", "nothing", "by another", "not seen", "collected", "collected later"],
+)
+def test_what_was_not_or_went_home_since_is_asked(more: str, changes: dict[str, Any]) -> None:
+    shelf = after("customer", more, **changes)
+    assert not may_begin_empty(shelf, 25)
+    at = dt.datetime(2026, 11, 25, 9, tzinfo=dt.UTC)
+    shelf.do(read_gauges, [Shown("T-1", NOTHING)], by="MV", at=at)
+    assert returned(shelf)
+
+
+def test_what_was_read_with_gas_since_and_then_empty_is_asked() -> None:
+    shelf = after("customer")
+    for day, shown in ((21, GaugePressure.of(500, "psi")), (22, NOTHING)):
+        at = dt.datetime(2026, 11, day, 9, tzinfo=dt.UTC)
+        shelf.do(read_gauges, [Shown("T-1", shown)], by="MV", at=at)
+    assert returned(shelf)
+
+
+def test_what_is_collected_the_day_it_was_read_was_here_before() -> None:
+    shelf = after("customer", JOB % 25)
+    at = dt.datetime(2026, 11, 25, 9, tzinfo=dt.UTC)
+    shelf.do(read_gauges, [Shown("T-1", NOTHING)], by="MV", at=at)
+    assert not returned(shelf)

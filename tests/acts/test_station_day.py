@@ -413,7 +413,7 @@ MENDS = [
 NO_MENDS = [
     *("", "ok", "yes", "y", "x", "ja", "-", "?", "still blocked", "not fixed", "not yet"),
     *("as before", "immer noch undicht", "toujours bouché", "todavía bloqueado", "ancora sporco"),
-    "nog steeds lek",
+    *("nog steeds lek", "waiting for part", "told KD", "will clear it tomorrow", "left as is"),
 ]
 
 

@@ -18,6 +18,7 @@ from tankbook.rules.wording import (
     not_passed,
     says_cracked,
     says_do_not,
+    says_no_answer,
     sets_aside,
     speaks_of,
     speaks_of_shell,
@@ -773,3 +774,42 @@ def test_notes_that_differ_in_figures_alone_are_looked_through_once() -> None:
         assert first_of_shell(f"sheet, row {row} of import", WORDS) == ""
     assert wording._may_stand_in.cache_info().misses == before
     assert re.search("6351", first_of_shell("sheet, row 6351 of import", WORDS))
+
+
+# --- what became of something found wrong --------------------------------------------------------
+
+DONE = [
+    *("cleared", "ok now", "moved the hose", "wind turned", "fixed", "leaves raked away", "done"),
+    *("ran the other intake", "intake moved upwind", "sorted", "good again", "no leak any more"),
+    *("belt on", "still holds", "not blocked any more", "it is right", "checked ok", "van gone"),
+    *("had to move the van", "managed to clear it", "needle freed, shows 0", "new battery"),
+    *("all clear", "wind from the sea now", "moved the hose due to the wind", "CO back to 0"),
+    *("cleaned this afternoon", "left intake cleaned", "nothing there now"),
+    *("frei", "dicht", "gereinigt", "réparé", "nettoyé", "arreglado", "sistemato", "verholpen"),
+    # what was done, with what was told or is to come besides
+    *("told KD, who moved the van", "told KD and moved the van", "cleared, will watch it"),
+    *("cleared and will watch it", "waiting for part, other intake fitted", "seen again, clear"),
+]
+NOT_DONE = [
+    *("waiting for part", "to be repaired", "will clear it tomorrow", "left as is", "told KD"),
+    *("seen", "I'll do it later", "needs a new filter", "part ordered", "on order", "pending"),
+    *("KD to clear it", "to do", "must be cleaned", "should be ok", "tomorrow", "next week"),
+    *("in progress", "being repaired", "going to fix it", "awaiting the engineer", "leave it"),
+    *("engineer booked for Monday", "has to be moved", "keep an eye on it", "fix it later"),
+    *("due to be cleaned", "intake blocked, will clear it tomorrow", "will be moved and cleaned"),
+    *("told KD to move the van and clear it", "told KD, still blocked", "told KD, not cleared"),
+    *("gauge zero: to be repaired", "KD informed", "KD knows", "noted", "rang MV", "looked at it"),
+    *("reported to the owner", "ok, told KD", "checked", "not fixed yet"),
+    *("wird morgen repariert", "KD gemeldet", "muss repariert werden", "en attente de pièce"),
+    *("sera réparé demain", "pendiente", "avisado KD", "da riparare", "avvisato KD", "moet schoon"),
+]
+
+
+@pytest.mark.parametrize("text", DONE)
+def test_a_plain_word_of_what_was_done_is_an_answer(text: str) -> None:
+    assert not says_no_answer(text)
+
+
+@pytest.mark.parametrize("text", NOT_DONE)
+def test_what_is_yet_to_be_done_or_was_only_seen_or_told_is_none(text: str) -> None:
+    assert says_no_answer(text)
