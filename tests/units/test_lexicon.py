@@ -12,6 +12,7 @@ import pytest
 import tankbook
 from tankbook.records.markevidence import STAMPS
 from tankbook.records.markshapes import SHAPES
+from tankbook.records.words import Material
 from tankbook.units import lexicon, shipped
 from tankbook.units.lexicon import Lexicon, words_in
 
@@ -102,7 +103,8 @@ def asked() -> Iterator[tuple[str, str]]:
 
 def test_every_list_is_asked_for() -> None:
     """By a name that stands in the module of its subject, or as a part of another list; those of
-    `letting_go` are asked for by what their words do, and shapes by what a mark could be."""
+    `letting_go` are asked for by what their words do, and shapes by what a mark could be; of what
+    contradicts a card by its material, and of headings by the kind that they name."""
     known = {(subject, name) for subject, lists in shipped.words().items() for name in lists}
     parts = {
         (subject, part)
@@ -111,7 +113,10 @@ def test_every_list_is_asked_for() -> None:
         for part in re.findall(r"<([a-z ]+)>", line)
     }
     answering = {(s, n) for s, n in known if re.match("(fault|parts|measures|could be) ", n)}
-    assert known - set(asked()) - parts - answering == set()
+    kinds = {("headings", f"{kind} heading") for kind in ("fault", "good", "part")}
+    kinds |= {("headings", f"beside {kind}") for kind in ("fault", "good", "part")}
+    materials = {("contradicted", material.value) for material in Material}
+    assert known - set(asked()) - parts - answering - kinds - materials == set()
 
 
 def test_no_phrase_finds_what_is_empty() -> None:
