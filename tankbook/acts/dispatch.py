@@ -326,7 +326,7 @@ def _beware(
     found = [r.text for r in adverse_of(answer.refusals)]
     looked_at = [each.text for each in open_against(before, before.cylinders[now.id])]
     if today is not None and sent.back is None:
-        found += found_since(_as_if_here(book, now, sent), now.id, then, answer, today)
+        found += found_since(_as_if_here(book, now, sent), now.id, then, answer, day, today)
     for text in dict.fromkeys(found):
         if not any(each in text for each in looked_at):
             yield text

@@ -241,7 +241,7 @@ def slip_of(book: Book, id_: str, on: dt.date) -> Slip | None:
         analysed=sold.analysed,
         answer=answer,
         cleaned_for=cleaned_for(book, cylinder, on),
-        since=tuple(found_since(now, id_, contents, answer, on)),
+        since=tuple(found_since(now, id_, contents, answer, day, on)),
         doubt=left.doubt,
         pressure_unknown=left.pressure_unknown,
     )

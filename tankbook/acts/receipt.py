@@ -216,7 +216,10 @@ def receipt(
     items = tuple(_item(book, each, first.on) for each in chosen)
     if today is not None and first.what.leaves:
         items = tuple(
-            replace(i, since=tuple(found_since(book, i.dealt.id, i.contents, i.answer, today)))
+            replace(
+                i,
+                since=tuple(found_since(book, i.dealt.id, i.contents, i.answer, i.dealt.on, today)),
+            )
             for i in items
         )
     by = tuple(dict.fromkeys(d.by for d in chosen if d.by))

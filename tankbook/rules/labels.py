@@ -203,19 +203,26 @@ def untrue_by_now(now: Book, id_: str, label: Labelled, then: Contents, today: d
     return _untrue(label, held, may_fill(now, id_, today, held.gas, station=False))
 
 
-def found_since(now: Book, id_: str, then: Contents, answer: MayFill, today: dt.date) -> list[str]:
+def found_since(
+    now: Book, id_: str, then: Contents, answer: MayFill, left: dt.date, today: dt.date
+) -> list[str]:
     """What was found since against breathing what it held on a day that is over, or that it is held
     since; nothing where what it holds was filled since.
 
     Args:
         now: the records as known now.
         id_: a cylinder or set of them.
-        then: what it held on that day.
+        then: what it held on that day; nothing that is known, where nobody knows at what hour.
         answer: what was against filling it on that day.
+        left: that day.
         today: the day that is asked on.
     """
     held = contents_of(now, id_)
-    if id_ in now.broken or held.filled_at != then.filled_at:
+    if then.filled_at is not None:
+        filled_since = held.filled_at != then.filled_at
+    else:
+        filled_since = held.filled_at is not None and held.filled_at.date() > left
+    if id_ in now.broken or filled_since:
         return []
     known = {r.text for r in answer.refusals}
     found = [*against_breathing(may_fill(now, id_, today, held.gas, station=False))]

@@ -136,6 +136,27 @@ def sold(log: str, at: str = "") -> tuple[bool, str]:
     return found.hour_unknown, " ".join(slip_paper.text(found, book.settings, Page()).split())
 
 
+@pytest.mark.parametrize("day", ["2026-11-25", "2026-11-27"])
+def test_what_happened_since_is_told_where_no_hour_says_what_it_held(day: str) -> None:
+    """What it held is not known by the hour, and still nobody is to breathe it."""
+    status = f"sold\n{SOLD % ''}"
+    card = stamped(with_lines(GOOD, use="sale", service="nitrox", status=status))
+    log = BEFORE.format(id="A") + line("13:00", "fill", "3300 psi", TRIMIX)
+    named = "cylinders: [{id: A, serial: K118204}]"
+    incident = f"incidents: [{{on: {day}, by: MV, what: bang, at: '21:45', {named}}}]\n"
+    book = replace(
+        make_book({"A": card}, log=log), counter=typed(CounterFile, incident, "counter.yaml")
+    )
+    today = dt.date(2026, 11, 30)
+    slip = slip_of(book, "A", today)
+    assert slip is not None
+    assert slip.hour_unknown
+    paper = receipt(book, ["A"], Dealing.SOLD, None, today)
+    assert isinstance(paper, CounterReceipt), paper
+    for since in (slip.since, paper.items[0].since):
+        assert any("bang" in each for each in since)
+
+
 LATER = {
     "read empty": line("17:00", "reading", "0 psi"),
     "drained": line("17:00", "drain", "0 psi"),
