@@ -265,7 +265,9 @@ def _by_its_test(reader: MarkReader) -> None:
     )
     if len(bare) != 1 or len(tests) != 1 or named or not european:
         return
-    value = GaugePressure.parse(f"{bare[0].text.rstrip('BARbar ')} bar")
+    if any(0 <= bare[0].start - p.end <= 1 and p.text.isalpha() for p in unread):
+        return  # it has a name that is not understood
+    value = GaugePressure.parse(f"{bare[0].text.rstrip('BARSbars ')} bar")
     if "bar" in bare[0].text.casefold() and abs(_OVER * value.pa / tests[0].pa - 1) <= _AGREE:
         bare[0].kind, bare[0].value = _SERVICE, value
         bare[0].note = "by the test pressure, which is 1.5 times it"
