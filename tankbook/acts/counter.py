@@ -44,7 +44,7 @@ from tankbook.rules.counter import (
     stolen_as,
     stolen_open,
 )
-from tankbook.rules.fill_history import stands_at
+from tankbook.rules.fill_history import standings
 from tankbook.rules.gate import may_fill
 from tankbook.rules.old_alloy import owner_told_of
 from tankbook.rules.signing import bench_of, why_not_certified
@@ -142,7 +142,9 @@ def stolen(
     cards = [c for c in then.cylinders.values() if entry in stolen_as(then, c)]
     again = [e for e in stolen_open(book) if plain_serial(e.serial) == plain_serial(read)]
     notes = [_recorded_before(book, e, entry) for e in again if not (e.maker and entry.maker)]
-    notes += [f"{c.id} ({stands_at(book, c)}) has that serial, or may have it" for c in cards]
+    notes += [
+        f"{c.id} ({', '.join(standings(book, c))}) has that serial, or may have it" for c in cards
+    ]
     notes += ["it is neither filled nor handed out until that is settled"] if cards else []
     if is_worn(read) and len(plain_serial(read)) < LONG_SERIAL - 1:
         notes.append("WARNING: too little of it can be read: it will hardly be found again")

@@ -23,12 +23,14 @@ from tankbook.records.entries import (
     Sent,
     standing,
 )
-from tankbook.records.kinds import EMPTY
+from tankbook.records.kinds import EMPTY, holds_gas
+from tankbook.records.log import LogLine
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import (
     AskedThere,
     Bled,
     InspectionResult,
+    LogAct,
     Method,
     SentFor,
     Status,
@@ -38,14 +40,14 @@ from tankbook.records.words import (
 from tankbook.rules.answers import Due, State
 from tankbook.rules.as_it_was import AsItWas, as_it_was, without_struck
 from tankbook.rules.conditions import cleaned_for
+from tankbook.rules.fill_history import lines_about, standings, struck_out_lines, void_key
 from tankbook.rules.gate import adverse_of, may_fill
 from tankbook.rules.labels import found_since
 from tankbook.rules.old_alloy import said_of
 from tankbook.rules.schedule import due_of_cylinder
-from tankbook.rules.status import status_of
 from tankbook.rules.tested import PRESSURE_TESTS, latest_pressure_test
 from tankbook.rules.volume import size_word
-from tankbook.units import PartialDate
+from tankbook.units import PartialDate, time_of_day
 
 WORK_THERE = {Obligation.VISUAL, Obligation.EDDY_CURRENT}
 """What whoever tests a cylinder can do besides: told where it is due as well."""
@@ -100,6 +102,11 @@ class SentItem(Struct, frozen=True):
     """What was asked that is no test, and is on record as done in that time."""
     condemned: Condemned | None
     stands: Status
+    states: tuple[Status, ...]
+    """Every state it is in now, the gravest first, which is how it stands."""
+    filled: LogLine | None = None
+    """The last fill that is logged of it since it was bled, or while it was away, or reading that
+    showed gas."""
 
     @property
     def came(self) -> CameBack:
@@ -125,7 +132,15 @@ class SentItem(Struct, frozen=True):
 
     @property
     def emptied(self) -> str:
-        """How it is known to be empty, or that it has to be taken for full."""
+        """How it is known to be empty, or that it has to be taken for full: what was filled on the
+        day that it was bled may have been filled after that."""
+        if (fill := self.filled) is not None:
+            how = "filled" if fill.act is LogAct.FILL else "read"
+            to = f" {'to' if fill.act is LogAct.FILL else 'at'} {fill.to}" if fill.to else ""
+            when = f"{fill.at:%Y-%m-%d} at {time_of_day(fill.at):%H:%M}"
+            bled = ", bled or not" if self.sent.bled in HEARD_OUT else ""
+            said = f"it was {how}{to} on {when} by the log{bled}"
+            return f"TAKE IT FOR FULL: {said}: before the valve comes off, {BLEED_IT}"
         match self.sent.bled:
             case Bled.HEARD:
                 return "bled, the flow heard until it stopped"
@@ -275,6 +290,7 @@ def _item(
     book: Book, then: Book, before: Book, now: Cylinder, sent: Sent, today: dt.date | None
 ) -> SentItem:
     card, day = then.cylinders[now.id], sent.on.last
+    states = standings(book, now)
     dues = (d for d in due_of_cylinder(then, card, day) if d.obligation in WORK_THERE)
     there, earlier = tests_of(now, sent), before.cylinders[now.id].requalified
     by_test = (AskedThere.HYDRO,) if sent.for_ is SentFor.REQUALIFICATION else ()
@@ -296,7 +312,9 @@ def _item(
         looks=tuple(i for i in standing(now.inspected) if i.is_reported and _is_of(i.on, sent)),
         work=frozenset(_work(now, sent)),
         condemned=next((c for c in standing(now.condemned) if _ended(c, now, sent)), None),
-        stands=status_of(book, now),
+        stands=states[0],
+        states=states,
+        filled=_filled_since(book, now.id, sent),
     )
 
 
@@ -334,11 +352,28 @@ def _beware(
 
 def _as_if_here(book: Book, now: Cylinder, sent: Sent) -> Book:
     """The book with what is in a cylinder that is away: nobody has said that it is out yet, though
-    no answer counts on it. What was heard to bleed before it went is out."""
-    if sent.bled in HEARD_OUT:
+    no answer counts on it. What was heard to bleed before it went is out, but for what was filled
+    since."""
+    if sent.bled in HEARD_OUT and _filled_since(book, now.id, sent) is None:
         return book
     card = replace(now, sent=tuple(s for s in now.sent if (s.on, s.to) != (sent.on, sent.to)))
     return replace(book, cylinders={**book.cylinders, now.id: card})
+
+
+def _filled_since(book: Book, id_: str, sent: Sent) -> LogLine | None:
+    """The last fill of it since it went, or reading that showed gas, before it was back: of the day
+    itself a fill, which may have come after it was bled."""
+    struck, found = struck_out_lines(book), None
+    for line in lines_about(book, id_):
+        fill = line.act is LogAct.FILL
+        shows_gas = fill or (line.act is LogAct.READING and holds_gas(line.to))
+        if not shows_gas or void_key(line) in struck:
+            continue
+        day = line.at.date()
+        same = fill and day >= sent.on.first and sent.bled in HEARD_OUT
+        if (day > sent.on.last or same) and (sent.back is None or day < sent.back):
+            found = line
+    return found
 
 
 def _work(card: Cylinder, sent: Sent) -> Iterator[AskedThere]:

@@ -41,6 +41,7 @@ from tankbook.rules.hand_over import may_hand_over
 from tankbook.rules.labels import found_since
 from tankbook.rules.limits import limit_of
 from tankbook.rules.old_alloy import said_of
+from tankbook.rules.own_analysis import otherwise_in
 from tankbook.rules.schedule import due_of_cylinder
 from tankbook.rules.workshop import open_jobs
 from tankbook.units import GaugePressure, Money, PartialDate, Temperature
@@ -78,6 +79,8 @@ class Slip(Struct, frozen=True):
     """At what hour it left is not on record, and what that day's lines tell of it (`AsItWas`)."""
     pressure_unknown: bool = False
     """As `doubt`, of its pressure alone."""
+    otherwise: str = ""
+    """How what its buyer analysed is not of what it held, by what is on record now."""
 
     @property
     def hour_unknown(self) -> bool:
@@ -244,4 +247,5 @@ def slip_of(book: Book, id_: str, on: dt.date) -> Slip | None:
         since=tuple(found_since(now, id_, contents, answer, day, on)),
         doubt=left.doubt,
         pressure_unknown=left.pressure_unknown,
+        otherwise=otherwise_in(now, contents, sold.analysed),
     )

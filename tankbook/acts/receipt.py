@@ -21,6 +21,7 @@ from tankbook.rules.fill_history import lines_about, local_time, struck_out, voi
 from tankbook.rules.gate import adverse_of, may_fill
 from tankbook.rules.in_hands import hour_of
 from tankbook.rules.labels import found_since
+from tankbook.rules.own_analysis import otherwise_in
 from tankbook.rules.schedule import due_of_cylinder
 from tankbook.units import Money
 from tankbook.units.nouns import counted
@@ -85,6 +86,8 @@ class ReceiptItem(Struct, frozen=True):
     """At what hour it was is not on record, and what that day's lines tell of it (`AsItWas`)."""
     pressure_unknown: bool = False
     """As `doubt`, of its pressure alone."""
+    otherwise: str = ""
+    """How what its user analysed is not of what it held, by what is on record now."""
 
     @property
     def hour_unknown(self) -> bool:
@@ -240,4 +243,5 @@ def _item(book: Book, dealt: Dealt, day: dt.date) -> ReceiptItem:
         cleaned_for=tuple(cleaned_for(then, c, day) for c in cards),
         doubt=was.doubt,
         pressure_unknown=was.pressure_unknown,
+        otherwise=otherwise_in(book, contents, getattr(dealt.entry, "analysed", None)),
     )

@@ -106,6 +106,9 @@ def sort_key(text: str) -> Callable[[Listed], Any]:
 
 def values_of(row: Listed, name: str) -> Iterator[Any]:
     """The values of a field: one, none, or those of every entry of a list."""
+    if name == "status":  # of one that is held while it is out, both
+        yield from row.every
+        return
     if name in DERIVED:
         yield DERIVED[name](row)
         return

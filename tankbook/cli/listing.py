@@ -62,7 +62,7 @@ def listing(
 def listed_rows(desk: Desk) -> list[Listed]:
     """Every cylinder with what a condition may ask of it."""
     from tankbook.output.listing import Listed
-    from tankbook.rules.fill_history import contents_of, stands_at
+    from tankbook.rules.fill_history import contents_of, standings
     from tankbook.rules.gate import may_fill
     from tankbook.rules.rental import is_ready
     from tankbook.rules.volume import size_word
@@ -70,16 +70,17 @@ def listed_rows(desk: Desk) -> list[Listed]:
     book = desk.book
     rows = []
     for cylinder in book.cylinders.values():
-        status = stands_at(desk.book, cylinder)
+        states = standings(book, cylinder)
         gas = contents_of(book, cylinder.id).gas
         rows.append(
             Listed(
                 cylinder=cylinder,
                 size=size_word(book, cylinder),
                 gas=str(gas) if gas else "",
-                standing=status.value if status else "",
+                standing=states[0].value,
                 fillable=may_fill(book, cylinder.id, desk.today, gas).fillable,
                 ready=bool(is_ready(book, cylinder.id, desk.today)),
+                states=tuple(state.value for state in states),
             )
         )
     return rows

@@ -42,7 +42,13 @@ def card_of(
     """
     from tankbook.output.card import Card, sides_on_card
     from tankbook.rules.conditions import cleaned_for
-    from tankbook.rules.fill_history import contents_of, is_told_by_sides, sides_of, stands_at
+    from tankbook.rules.fill_history import (
+        contents_of,
+        is_told_by_sides,
+        sides_of,
+        standings,
+        standings_of,
+    )
     from tankbook.rules.gate import may_fill
     from tankbook.rules.labels import no_longer_true
     from tankbook.rules.schedule import due
@@ -50,7 +56,6 @@ def card_of(
 
     book = desk.book
     cylinder, doubles = book.cylinders.get(id_), book.sets.get(id_)
-    status = stands_at(desk.book, cylinder) if cylinder else None
     contents = contents_of(book, id_)
     every = due(book, desk.today) if dues is None else tuple(dues)
     return Card(
@@ -60,7 +65,8 @@ def card_of(
         contents=contents,
         dues=tuple(d for d in every if d.id == id_),
         water_volume=water_volume_of(book, cylinder) if cylinder else None,
-        standing=status.value if status else "",
+        standing=standings(book, cylinder)[0].value if cylinder else "",
+        states=tuple(state.value for state in standings_of(book, id_)),
         faults=book.broken.get(id_, ()),
         sides=sides_of(book, doubles) if doubles and is_told_by_sides(book, doubles) else (),
         cleaned_for=cleaned_for(book, cylinder, desk.today) if cylinder else "",

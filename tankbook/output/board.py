@@ -14,7 +14,7 @@ from tankbook.output.audit import checkpoint_data
 from tankbook.output.may_fill import briefly, reason_data, with_mend
 from tankbook.output.page import Page, ago, counted, plain_date, titled
 from tankbook.output.screen import one_line
-from tankbook.output.tables import PRESSURE, Column, Table, pairs
+from tankbook.output.tables import PRESSURE, Column, Table, pairs, threes
 from tankbook.output.words import CAUTION
 from tankbook.records.audited import Checkpoint
 from tankbook.records.rulerow import Obligation
@@ -70,10 +70,10 @@ def data(board: Board, git: OfGit) -> dict[str, Any]:
         "missing": due_output.data(board.missing),
         "due_soon": due_output.data(board.soon),
         "soon_days": board.soon_days,
-        "held": pairs("why").objects(board.held),
-        "out": pairs("to").objects(board.out),
+        "held": held(board).objects(board.held),
+        "out": out(board).objects(board.out),
         "in_doubt": pairs("why").objects(board.in_doubt),
-        "away": pairs("where").objects(board.away),
+        "away": away(board).objects(board.away),
         "awaiting_inspection": board.awaiting,
         "unreadable": board.broken,
         "uncommitted": None if git.uncommitted is None else list(git.uncommitted),
@@ -112,6 +112,21 @@ OUT = Table[tuple[str, Reason]](
 )
 
 
+def held(board: Board) -> Table[tuple[str, str, str]]:
+    """What is said of what is held: why, and where it is that is not here."""
+    return threes("why", "where", board.held)
+
+
+def out(board: Board) -> Table[tuple[str, str, str]]:
+    """What is said of what is out: to whom, and what stands against it besides."""
+    return threes("to", "against", board.out)
+
+
+def away(board: Board) -> Table[tuple[str, str, str]]:
+    """What is said of what is away: where, and what stands against it besides."""
+    return threes("where", "against", board.away)
+
+
 WITHOUT_GIT = (
     "This ledger is not in git: what vanishes from its files is not missed. `git init`, and commit."
 )
@@ -129,9 +144,9 @@ def text(board: Board, git: OfGit, page: Page) -> str:
         ),
         _dues(f"Not on record ({len(board.missing)})", board.missing, page),
         _dues(soon, board.soon, page),
-        titled(f"Held ({len(board.held)})", pairs("why").text(board.held, page)),
-        titled(f"Out ({len(board.out)})", pairs("to").text(board.out, page)),
-        titled(f"Away ({len(board.away)})", pairs("where").text(board.away, page)),
+        titled(f"Held ({len(board.held)})", held(board).text(board.held, page)),
+        titled(f"Out ({len(board.out)})", out(board).text(board.out, page)),
+        titled(f"Away ({len(board.away)})", away(board).text(board.away, page)),
         _listed("Awaiting inspection", board.awaiting, page),
         _listed("Could not be read, see `tankbook validate`", board.broken, page),
         _listed("Not yet committed", [*map(one_line, git.uncommitted or ())], page),

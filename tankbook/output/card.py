@@ -13,6 +13,7 @@ from tankbook.output import due as due_output
 from tankbook.output import may_fill as may_fill_output
 from tankbook.output.as_json import pressures, record, values_of
 from tankbook.output.page import Page, plain_date, titled
+from tankbook.output.tables import in_words
 from tankbook.output.words import CAUTION
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
@@ -59,6 +60,13 @@ class Card(Struct, frozen=True):
     """Of a set, each of its cylinders."""
     untrue: tuple[tuple[Labelled, str], ...] = ()
     """The labels that were printed for it and are no longer true, and why."""
+    states: tuple[str, ...] = ()
+    """Every state it is in, the gravest first; of a set those that its cylinders are in."""
+
+    @property
+    def stands(self) -> str:
+        """These in words: `held, out`; by its standing alone where that is all that is known."""
+        return ", ".join(map(in_words, self.states or filter(None, (self.standing,))))
 
 
 def sides_on_card(
@@ -92,6 +100,7 @@ def data(card: Card) -> dict[str, Any]:
         "record": record(card.record) if card.record else None,
         "faults": [str(f) for f in card.faults],
         "untrue_labels": may_fill_output.untrue_labels(card.untrue),
+        "states": list(card.states),
     }
 
 
@@ -120,7 +129,7 @@ def contents_data(contents: Contents) -> dict[str, Any]:
 
 def text(card: Card, page: Page) -> str:
     """The card as text. Entries that are struck out stay, and are marked so."""
-    name = f"{card.id} {card.standing}".rstrip()
+    name = f"{card.id} {', '.join(card.states) or card.standing}".rstrip()
     said = [*facts(card.record)]
     if card.water_volume is not None:
         said.append(("volume used", f"{card.water_volume.volume}, {card.water_volume.basis}"))

@@ -42,7 +42,9 @@ def _reasons(found: NotFit) -> str:
 NOT_FIT = Table[NotFit](
     Column("id", lambda n: n.id, "cylinder"),
     Column("use", lambda n: n.use),
-    Column("stands", lambda n: n.stands, "stands", in_words, wrap=True),
+    Column("stands", lambda n: n.stands),
+    Column("states", lambda n: list(n.states), csv=False),
+    Column("", lambda n: ", ".join(n.states), "stands", in_words, wrap=True),
     Column("why", _reasons, "why not fit", wrap=True),
     Column("reasons", lambda n: [reason_data(r) for r in n.reasons], csv=False),
 )
@@ -53,12 +55,14 @@ OUT = Table[Lending](
     Column("to", lambda e: e.to, "to", wrap=True),
     Column("since", lambda e: e.since, "since"),
     Column("until", lambda e: e.until, "due back"),
+    Column("against", lambda e: e.against or None, "against it", none="", wrap=True),
 )
 AWAY = Table[Away](
     Column("id", lambda a: a.id, "cylinder"),
     Column("to", lambda a: a.to, AT, wrap=True),
     Column("for", lambda a: a.for_, "for", wrap=True),
     Column("since", lambda a: a.since, "since"),
+    Column("against", lambda a: a.against or None, "against it", none="", wrap=True),
 )
 GONE = Table[LeftFleet](
     Column("id", lambda g: g.id, "cylinder"),
@@ -226,7 +230,8 @@ def data(found: Committee, say: Say) -> Any:
         },
         say,
     )
-    return {**told, "away": AWAY.objects(found.away)}
+    away = [{**each, "against": _said(each["against"], say)} for each in AWAY.objects(found.away)]
+    return {**told, "away": away}
 
 
 def _said(value: Any, say: Say) -> Any:

@@ -136,6 +136,8 @@ ITEMS = Table[SentItem](
     Column("stamp", lambda i: "; ".join(t.stamp for t in i.tests if t.stamp) or None),
     Column("tested_by", lambda i: "; ".join(dict.fromkeys(t.by for t in i.tests if t.by)) or None),
     Column("stands", lambda i: i.stands),
+    Column("states", lambda i: list(i.states), csv=False),
+    Column("states", lambda i: ", ".join(i.states), json=False),
 )
 """What is said of each cylinder of a note."""
 
@@ -254,7 +256,7 @@ def back(
         Column("", lambda i: _when(i, today), "back", wrap=True),
         Column("", lambda i: i.came, "came", wrap=True),
         Column("", _results, "results on record", wrap=True),
-        Column("", lambda i: i.stands, "stands", in_words, wrap=True),
+        Column("", lambda i: ", ".join(i.states), "stands", in_words, wrap=True),
     )
     away_first = sorted(items, key=lambda i: (i.sent.back is not None, i.card.id))
     grid = grid_of(

@@ -98,12 +98,17 @@ STANDS = {
 
 
 def notes(item: Due) -> list[str]:
-    """What else is known of an obligation: `held`, `out`, `a hydro by 30 Nov 2026 spares it`."""
-    found = [STANDS[status] for status in item.stands]
+    """What else is known of an obligation: `held`, `out`, `a hydro by 30 Nov 2026 spares it`; of a
+    gauge that it reads above true."""
+    found = [*_beware(item), *(STANDS[status] for status in item.stands)]
     if item.spared is not None:
         act = item.spared.act.called
         found.append(f"{a_or_an(act)} {act} by {plain_date(item.spared.on)} spares it")
     return found
+
+
+def _beware(item: Due) -> list[str]:
+    return [item.beware] if item.beware else []
 
 
 def a_or_an(word: str) -> str:
@@ -136,7 +141,7 @@ def note(item: Due, again: Container[Line] = ()) -> str:
     """The same, for a column: `held`, `out, spared`; of a line of a set that is among those told
     `again`, of which cylinder it was counted: `also RB-044`."""
     found = [f"also {item.part}"] if _line(item) in again else []
-    found += [STANDS[status] for status in item.stands]
+    found += [*_beware(item), *(STANDS[status] for status in item.stands)]
     return ", ".join([*found, "spared"] if item.spared is not None else found)
 
 
@@ -199,6 +204,7 @@ def _columns(sources: Sources | None = None, dues: Sequence[Due] = ()) -> Table[
         Column("spared_until", lambda d: d.spared.on if d.spared else None),
         *kept_columns(_kept),
         Column("also", lambda d: d.part if _line(d) in again else None),
+        Column("beware", lambda d: d.beware or None),
     )
 
 
@@ -290,8 +296,9 @@ def _comes(item: Due, horizon: dt.date) -> bool:
 
 
 def within(dues: Iterable[Due], horizon: dt.date) -> list[Due]:
-    """What is overdue or not on record, and what falls due by `horizon`."""
-    return [d for d in dues if d.is_open or _comes(d, horizon)]
+    """What is overdue or not on record, what falls due by `horizon`, and what is known against what
+    is in date."""
+    return [d for d in dues if d.is_open or d.beware or _comes(d, horizon)]
 
 
 def spared_lines(dues: Iterable[Due]) -> list[str]:

@@ -15,8 +15,10 @@ from tankbook.rules.schedule import CYLINDER_OBLIGATIONS
 
 
 def _others(row: FleetRow) -> str:
-    others = ((s, n) for s, n in row.by_status if s is not Status.IN_SERVICE)
-    return ", ".join(f"{n} {in_words(s)}" for s, n in others)
+    """`2 out, 1 held + out`: how many are in each state, or in several at once."""
+    every = row.by_states or tuple(((s,), n) for s, n in row.by_status)
+    others = ((states, n) for states, n in every if states != (Status.IN_SERVICE,))
+    return ", ".join(f"{n} {' + '.join(map(in_words, states))}" for states, n in others)
 
 
 COLUMNS = Table[FleetRow](
@@ -27,6 +29,7 @@ COLUMNS = Table[FleetRow](
     Column("fit", lambda r: r.fillable, "fit", right=True),
     Column("overdue", lambda r: r.overdue, "overdue", right=True),
     Column("by_status", lambda r: {s.value: n for s, n in r.by_status}, csv=False),
+    Column("by_states", lambda r: {", ".join(s): n for s, n in r.by_states}, csv=False),
     Column("fills", lambda r: r.fills, "fills", right=True),
     Column("oldest", lambda r: r.oldest, "oldest"),
     Column("others", lambda r: _others(r) or None, "others", none="", wrap=True),

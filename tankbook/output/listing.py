@@ -10,7 +10,6 @@ from msgspec import Struct
 from tankbook.output.page import Page, counted
 from tankbook.output.tables import Column, Table, as_written, in_words
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.rules.status import away_for_work
 from tankbook.rules.tested import first_test
 
 
@@ -23,6 +22,13 @@ class Listed(Struct, frozen=True):
     standing: str
     fillable: bool
     ready: bool
+    states: tuple[str, ...] = ()
+    """Every state it is in, the gravest first, which is its standing."""
+
+    @property
+    def every(self) -> tuple[str, ...]:
+        """The same, by its standing alone where that is all that is known."""
+        return self.states or tuple(filter(None, (self.standing,)))
 
 
 def _marked_in(row: Listed) -> str | None:
@@ -36,10 +42,8 @@ def _fill(row: Listed) -> str:
 
 
 def _stands(row: Listed) -> str:
-    """Its status in words, and that it is away besides: `rejected, at test`."""
-    away = away_for_work(row.cylinder)
-    both = [row.standing, *([away] if away else ())]
-    return ", ".join(in_words(each) for each in dict.fromkeys(both))
+    """Every state it is in, in words: `rejected, at test`, `held, out`."""
+    return ", ".join(map(in_words, row.every))
 
 
 COLUMNS = Table[Listed](
@@ -62,6 +66,8 @@ COLUMNS = Table[Listed](
     Column("stands", lambda r: r.standing),
     Column("", _stands, "status", wrap=True),
     Column("fillable", lambda r: r.fillable),
+    Column("states", lambda r: r.every, csv=False),
+    Column("states", lambda r: ", ".join(r.every), json=False),
     Column("", _fill, "fill"),
 )
 """What `list` says of a cylinder. `status` and `may_be_filled` are older words for `stands` and

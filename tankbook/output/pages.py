@@ -24,7 +24,7 @@ from tankbook.output.may_fill import briefly, limit_text
 from tankbook.output.page import Page, counted, plain_date
 from tankbook.output.page_names import BOARD, MONTH, STATION, file_name
 from tankbook.output.report import grid_of
-from tankbook.output.tables import Column, Table, in_words
+from tankbook.output.tables import Column, Table
 from tankbook.output.tags import clean_said
 from tankbook.output.unnamed import Unnamed
 from tankbook.output.words import CAUTION, DO_NOT_FILL, HELIUM, NOT_ADVICE, OR_USE, obligation
@@ -286,7 +286,7 @@ def cylinder(run: PageRun, seen: CylinderSeen, stamp: WrittenAt) -> Document:
         lines = grid_of("The latest fills and readings, newest first", LINES, latest, page=run.page)
     sections.append(Section("fills", "Fills and readings", (lines,)))
     sections.append(Section("history", "History in short", tuple(_history(seen))))
-    standing = f", {in_words(card.standing)}" if card.standing else ""
+    standing = f", {card.stands}" if card.stands else ""
     closed = f": {DO_NOT_FILL}" if seen.until is None else standing
     loud = "".join(f" {run.unnamed(r.text)}." for r in answer.warnings if r.loud)
     told = f"{verdict(run, seen, stamp)}{loud}"
@@ -347,8 +347,8 @@ def _identity(run: PageRun, seen: CylinderSeen) -> Iterator[tuple[str, str]]:
     yield from ((id_, f"serial {serial}") for id_, serial in seen.serials)
     if card.water_volume is not None:
         yield "volume used", str(card.water_volume.volume)
-    if card.standing:
-        yield "stands", in_words(card.standing)
+    if card.stands:
+        yield "stands", card.stands
     held = card.contents
     yield "holds", f"{held.gas}" if held.gas else "gas not on record"
     if held.oxygen is not None:
@@ -361,7 +361,7 @@ def _identity(run: PageRun, seen: CylinderSeen) -> Iterator[tuple[str, str]]:
 
 DUE = Table[Due](
     Column("", lambda d: obligation(d.obligation), "what"),
-    Column("", lambda d: due_output.alarm(d) or None, "stands", none="in date"),
+    Column("", lambda d: due_output.alarm(d) or d.beware or None, "stands", none="in date"),
     Column("", lambda d: None if d.failed else d.next, "good to"),
     Column("", lambda d: d.part or None, "part", none=""),
     Column("", lambda d: due_output.hours(d), "hours left", lambda h: f"{h:g} h", none=""),

@@ -46,6 +46,7 @@ def data(found: CounterReceipt, *, price: bool) -> dict[str, Any]:
                 "contents": contents_data(item.contents),
                 "since": list(item.since),
                 "hour_unknown": item.hour_unknown,
+                "otherwise": item.otherwise or None,
                 "at": item.dealt.at,
                 "price": item.dealt.price if price else None,
                 "entry": {
@@ -79,11 +80,15 @@ def document(
         for n, item in enumerate(found.items, 1)
     )
     closed = [item.dealt.id for item in found.items if _closed(item)]
+    leaves = (item for item in found.items if item.dealt.what.leaves)
+    otherwise = [item.dealt.id for item in leaves if item.otherwise]
     said = f"RECEIPT {plain_date(found.on)}: {what} {SAID[found.what]}"
     signed = Words(f"For the shop: {SIGNED}"), Words(f"For themselves: {SIGNED}")
     return Document(
         title=f"Receipt, {SAID[found.what]}, {settings.ledger}",
-        told=loud_head(f"{said}, {found.reference}" if found.reference else said, closed),
+        told=loud_head(
+            f"{said}, {found.reference}" if found.reference else said, closed, otherwise
+        ),
         sections=(
             Section("receipt", "The receipt", (head,)),
             *each,
@@ -120,6 +125,7 @@ def _blocks(item: ReceiptItem, settings: Settings, page: Page, *, price: bool) -
     yield from of_user(
         item.contents, read, settings, page, _closed(item),
         doubt=item.doubt, pressure_unknown=item.pressure_unknown,
+        otherwise=item.otherwise,
     )  # fmt: skip
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from typing import Any
 
 from tankbook.output import people
@@ -17,8 +18,9 @@ MOST_DAYS = 2
 """How many short days the first line names before it counts the rest."""
 
 
-def _out(today: dt.date, names: Names) -> Table[Lending]:
-    """What is said of a cylinder that is out."""
+def _out(today: dt.date, names: Names, lines: Sequence[Lending]) -> Table[Lending]:
+    """What is said of a cylinder that is out; what stands against one where any has that."""
+    against = "against" if any(line.against for line in lines) else None
 
     def mark(each: Lending) -> str:
         if each.until is None:
@@ -35,6 +37,7 @@ def _out(today: dt.date, names: Names) -> Table[Lending]:
         Column("back_today", lambda n: n.until == today),
         Column("late", lambda n: n.is_late(today)),
         Column("", mark, ""),
+        Column("against", lambda n: n.against or None, against, none="", wrap=True),
     )
 
 
@@ -94,7 +97,7 @@ def data(board: RentalBoard, names: Names) -> dict[str, Any]:
     wants = _wants(names)
     return {
         "today": board.today,
-        "out": _out(board.today, names).objects(board.out),
+        "out": _out(board.today, names, board.out).objects(board.out),
         "came_back": _came_back(names).objects(board.came_back),
         "days": [
             {
@@ -139,7 +142,7 @@ def text(board: RentalBoard, names: Names, page: Page) -> str:
         notes.append(f"The station is CLOSED: {board.closed}. What is to be filled waits.")
     return page.answer(
         headline(board),
-        titled(f"Out ({len(out)})", _out(board.today, names).text(out, page)),
+        titled(f"Out ({len(out)})", _out(board.today, names, out).text(out, page)),
         titled(f"Came back today ({len(back)})", _came_back(names).text(back, page)),
         titled("Bookings", _wants(names).text(wants, page)),
         page.paragraphs(notes),

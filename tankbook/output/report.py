@@ -179,12 +179,20 @@ NOT_ON_RECORD = Table[Due](
     Column("", lambda d: due_output.note(d) or None, "note", none=""),
     Column("", lambda d: d.why or None, "why", none="nothing on record"),
 )
+
+
+def _kept(kept: SetAside) -> str:
+    """`RB-018 held, away: requalification at Weir Street Hydro since 2026-11-26`."""
+    return ", ".join(filter(None, (f"{kept.id} {kept.status}", kept.where)))
+
+
 KEPT = Table[SetAside](
-    Column("", lambda kept: f"{kept.id} {kept.status}", "cylinder"),
+    Column("", _kept, "cylinder"),
     Column("id", lambda kept: kept.id),
     Column("stands", lambda kept: kept.status),
     Column("since", lambda kept: kept.since, "since"),
     Column("why", lambda kept: kept.why, "why", lambda why: why or "no reason on record"),
+    Column("where", lambda kept: kept.where or None),
 )
 CLOSED = Table[Reason](
     Column("", briefly, "reason"),
@@ -315,6 +323,7 @@ PARTS = Table[Due](
         "left",
         right=True,
     ),
+    Column("", lambda d: due_output.note(d) or None, "note", none=""),
 )
 
 
@@ -340,6 +349,12 @@ BOOKED = Table[DayAhead](
 )
 
 
+def _lending_note(each: Lending, told: Summary) -> str:
+    """That what is out is late, and what stands against it besides."""
+    late = "LATE" if each.is_late(told.today) else ""
+    return "; ".join(filter(None, (late, each.against)))
+
+
 def _counter(told: Summary) -> Iterator[Block]:
     jobs, out, days = told.workshop.jobs, told.rental.out, told.rental.days
     if jobs:
@@ -351,7 +366,7 @@ def _counter(told: Summary) -> Iterator[Block]:
         Column("", lambda e: e.to, "to"),
         Column("", lambda e: e.since, "since"),
         Column("", lambda e: e.until, "due back"),
-        Column("", lambda e: "LATE" if e.is_late(told.today) else "", "note"),
+        Column("", lambda e: _lending_note(e, told), "note"),
     )
     if out:
         yield grid_of("Out on rental", lent, out, lambda e: e.is_late(told.today))

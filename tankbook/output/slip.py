@@ -54,6 +54,7 @@ def data(slip: Slip) -> dict[str, Any]:
         "analysed": slip.analysed,
         "since": list(slip.since),
         "hour_unknown": slip.hour_unknown,
+        "otherwise": slip.otherwise or None,
     }
 
 
@@ -63,7 +64,11 @@ def document(slip: Slip, settings: Settings, page: Page) -> Document:
     said = f"HAND-OVER SLIP {slip.number}".rstrip()
     return Document(
         title=f"Hand-over slip {slip.number}, {settings.ledger}".replace(" ,", ","),
-        told=loud_head(said, [slip.cylinder.id] if closed else []),
+        told=loud_head(
+            said,
+            [slip.cylinder.id] if closed else [],
+            [slip.cylinder.id] if slip.otherwise else [],
+        ),
         sections=(
             Section(
                 "cylinder", "The cylinder", (Particulars(tuple(_facts(slip, settings, page))),)
@@ -79,6 +84,7 @@ def document(slip: Slip, settings: Settings, page: Page) -> Document:
                     closed,
                     doubt=slip.doubt,
                     pressure_unknown=slip.pressure_unknown,
+                    otherwise=slip.otherwise,
                 ),
             ),
             Section("dates", "How long it may be filled", (*_dates(slip), Words(DATES))),
@@ -140,8 +146,10 @@ def _agrees(slip: Slip) -> str:
     return f"; what counts is of {plain_date(visual.last)}"
 
 
-def loud_head(said: str, closed: Sequence[str]) -> str:
-    """The first line of a paper, which first names what must not be breathed from."""
+def loud_head(said: str, closed: Sequence[str], otherwise: Sequence[str] = ()) -> str:
+    """The first line of a paper, which first names what must not be breathed from; and last what
+    its user analysed `otherwise`."""
+    said += f"; BEWARE of what is in {', '.join(otherwise)}" if otherwise else ""
     return f"{DO_NOT_USE} {', '.join(closed)}. {said}" if closed else said
 
 

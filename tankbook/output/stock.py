@@ -46,7 +46,7 @@ EXPECTED = Table[Expected](
 TO_TICK = Table[Expected](
     Column("", lambda e: "[ ]", ""),
     *EXPECTED.pick("id", "serial", "size").columns,
-    Column("", lambda e: e.status, "stands", in_words, wrap=True),
+    Column("", lambda e: ", ".join(e.states or (e.status,)), "stands", in_words, wrap=True),
 )
 
 

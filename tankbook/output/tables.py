@@ -149,11 +149,23 @@ class Table(Generic[T]):
         return table(self.heads, rows, page, wrap=wrap, right=right)
 
 
-def pairs(what: str) -> Table[tuple[str, str]]:
+def pairs(what: str) -> Table[tuple[str, ...]]:
     """Ids, and of each why, to whom, or where."""
-    return Table[tuple[str, str]](
+    return Table[tuple[str, ...]](
         Column("id", lambda pair: pair[0], "id"),
         Column(what, lambda pair: pair[1], what, wrap=True),
+    )
+
+
+def threes(
+    what: str, besides: str, rows: Iterable[tuple[str, str, str]]
+) -> Table[tuple[str, str, str]]:
+    """As `pairs`, with what is to be known besides; people are shown that of rows that have it."""
+    told = besides if any(row[2] for row in rows) else None
+    return Table[tuple[str, str, str]](
+        Column("id", lambda row: row[0], "id"),
+        Column(what, lambda row: row[1], what, wrap=True),
+        Column(besides, lambda row: row[2] or None, told, none="", wrap=True),
     )
 
 

@@ -33,6 +33,11 @@ NOT_BREATHED = (
     "of nothing else. No depth is given for it. Keep it shut, and bring it back to the station."
 )
 """In place of all that would help to dive with it."""
+NO_DEPTH = (
+    "No depth is given: which of both is in it is not known. Not to be breathed until it is "
+    "analysed again, and that is logged"
+)
+"""In place of a depth, where what its user analysed is not of the gas on record."""
 
 
 def of_user(
@@ -44,6 +49,7 @@ def of_user(
     *,
     doubt: str = "",
     pressure_unknown: bool = False,
+    otherwise: str = "",
 ) -> tuple[Block, ...]:
     """The gas as it was handed over, and what its user read of it, or room to write that. Of what
     must not be breathed neither a depth nor room for one.
@@ -56,6 +62,8 @@ def of_user(
         against: why it must not be breathed (`not_to_use`).
         doubt: at what hour it left is not on record, and what that day's lines tell (`AsItWas`).
         pressure_unknown: as `doubt`, of its pressure alone.
+        otherwise: how what the user analysed is not of that gas (`rules.own_analysis`): which of
+            both is in it nobody knows, so that no depth is given.
     """
     if doubt:
         said = f"{NO_HOUR.format(doubt)}: not to be breathed until it is analysed"
@@ -69,6 +77,11 @@ def of_user(
             Particulars((*_gas(held, settings, page, pressure_unknown, deep=False), *own)),
             Words(NOT_BREATHED),
         )
+    if otherwise and read is not None:
+        beware = ("BEWARE", f"{otherwise}. {NO_DEPTH}")
+        told = _gas(held, settings, page, pressure_unknown, deep=False)
+        own = _own(replace(read, depth=None))
+        return (Particulars((*told, *own, beware)), Words(ONE_DIVE), Words(BREATHING))
     return (
         Particulars((*_gas(held, settings, page, pressure_unknown), *_own(read))),
         Words(ONE_DIVE),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from tankbook.output import people
@@ -57,14 +58,17 @@ def _jobs(names: Names) -> Table[JobLine]:
     )
 
 
-AWAY = Table[AwayLine](
-    Column("id", lambda a: a.id, "id"),
-    Column("to", lambda a: a.to, "at", wrap=True),
-    Column("for", lambda a: a.for_, "for"),
-    Column("since", lambda a: a.since, "since"),
-    Column("days", lambda a: a.days, "days", right=True),
-)
-"""What is said of a cylinder that is away."""
+def _away(lines: Sequence[AwayLine]) -> Table[AwayLine]:
+    """What is said of a cylinder that is away; what stands against one where any has that."""
+    against = "against" if any(line.against for line in lines) else None
+    return Table[AwayLine](
+        Column("id", lambda a: a.id, "id"),
+        Column("to", lambda a: a.to, "at", wrap=True),
+        Column("for", lambda a: a.for_, "for"),
+        Column("since", lambda a: a.since, "since"),
+        Column("days", lambda a: a.days, "days", right=True),
+        Column("against", lambda a: a.against or None, against, none="", wrap=True),
+    )
 
 
 def data(board: WorkshopBoard, names: Names) -> dict[str, Any]:
@@ -73,7 +77,7 @@ def data(board: WorkshopBoard, names: Names) -> dict[str, Any]:
         "today": board.today,
         "in": board.cylinders,
         "jobs": _jobs(names).objects(board.jobs),
-        "away": AWAY.objects(board.away),
+        "away": _away(board.away).objects(board.away),
     }
 
 
@@ -99,5 +103,5 @@ def text(board: WorkshopBoard, names: Names, page: Page) -> str:
     return page.answer(
         headline(board),
         titled(f"Work in hand ({len(board.jobs)})", _jobs(names).text(board.jobs, page)),
-        titled(f"Away ({len(board.away)})", AWAY.text(board.away, page)),
+        titled(f"Away ({len(board.away)})", _away(board.away).text(board.away, page)),
     )

@@ -8,7 +8,7 @@ calls a fault follow from it.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Set
 from enum import StrEnum
 
 from msgspec import Struct, field
@@ -411,4 +411,9 @@ _GRAVEST = (
 
 def gravest(states: set[Status]) -> Status | None:
     """The state that counts of several, or None of none."""
-    return next((s for s in _GRAVEST if s in states), None)
+    return next(iter(in_order(states)), None)
+
+
+def in_order(states: Set[Status]) -> tuple[Status, ...]:
+    """Those of some states that entries put a cylinder in, the gravest first."""
+    return tuple(state for state in _GRAVEST if state in states)

@@ -6,6 +6,7 @@ import datetime as dt
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from enum import StrEnum
+from typing import NamedTuple
 
 from msgspec import Struct
 
@@ -73,6 +74,8 @@ class Due(Struct, frozen=True):
     uncounted: PartialDate | None = None
     spared: SparedBy | None = None
     stands: tuple[Status, ...] = ()
+    beware: str = ""
+    """What is known against it though it is in date: of a gauge, that it reads above true."""
 
     @property
     def owner(self) -> tuple[DueKind, str, str, Obligation]:
@@ -340,6 +343,22 @@ class BankState(Struct, frozen=True):
     held: str = ""
 
 
+class HeldLine(NamedTuple):
+    """What is held: why, and where it is where that is not here."""
+
+    id: str
+    why: str
+    where: str = ""
+
+
+class AbsentLine(NamedTuple):
+    """What is out or away: to whom or where, and what stands against it besides."""
+
+    id: str
+    where: str
+    against: str = ""
+
+
 class Board(Struct, frozen=True):
     """Today's board."""
 
@@ -354,9 +373,9 @@ class Board(Struct, frozen=True):
     missing: tuple[Due, ...]
     soon: tuple[Due, ...]
     soon_days: int
-    held: tuple[tuple[str, str], ...]
-    out: tuple[tuple[str, str], ...]
-    away: tuple[tuple[str, str], ...]
+    held: tuple[HeldLine, ...]
+    out: tuple[AbsentLine, ...]
+    away: tuple[AbsentLine, ...]
     awaiting: tuple[str, ...]
     broken: tuple[str, ...]
     air_test_failed: bool = False
@@ -387,3 +406,5 @@ class FleetRow(Struct, frozen=True):
     overdue: int
     failed: int = 0
     """How many of those overdue failed."""
+    by_states: tuple[tuple[tuple[Status, ...], int], ...] = ()
+    """How many are in all of some states at once: held while they are out, rejected at test."""

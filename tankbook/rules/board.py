@@ -12,12 +12,14 @@ from tankbook.records.life import still_open
 from tankbook.records.rulerow import Obligation
 from tankbook.records.station import Bank
 from tankbook.records.words import Status
-from tankbook.rules.answers import BankState, Board, Due, Ready, Reason, State
+from tankbook.rules.answers import AbsentLine, BankState, Board, Due, HeldLine, Ready, Reason, State
 from tankbook.rules.bad_air import tells_bad
 from tankbook.rules.bank_air import air_of
 from tankbook.rules.bank_held import banks_held
+from tankbook.rules.fill_history import GONE_FROM_THERE, standings
 from tankbook.rules.gate import shut_by
 from tankbook.rules.gauges import read_gauges
+from tankbook.rules.kept import against_of, away_at, out_to, where_of
 from tankbook.rules.lapsed import dated_reason
 from tankbook.rules.out_of_use import (
     EVERY,
@@ -30,7 +32,7 @@ from tankbook.rules.out_of_use import (
 from tankbook.rules.recall import banks_taken, failed_test
 from tankbook.rules.rental import is_ready, lendable, open_rental
 from tankbook.rules.schedule import SOON, due
-from tankbook.rules.status import away_for_work, status_of
+from tankbook.rules.status import away_for_work, why_kept
 from tankbook.rules.trained import seen_no_more
 from tankbook.rules.volume import size_of
 from tankbook.units import PartialDate, Period
@@ -66,10 +68,16 @@ def board(book: Book, today: dt.date) -> Board:
         missing=tuple(d for d in own if d.state is State.MISSING),
         soon=tuple(d for d in own if d.state is State.SOON),
         soon_days=(PartialDate.of(today).plus(settings.soon or SOON).last - today).days,
-        held=tuple((c.id, _held_why(c)) for c in _with_status(book, Status.HELD)),
-        out=tuple((name, _out_why(r)) for name, r in _out(book)),
-        away=tuple((c.id, _away_why(c)) for c in book.cylinders.values() if away_for_work(c)),
-        awaiting=tuple(c.id for c in _with_status(book, Status.AWAITING_INSPECTION)),
+        held=tuple(_held(book)),
+        out=tuple(
+            AbsentLine(name, out_to(r), against_of(book, name, today)) for name, r in _out(book)
+        ),
+        away=tuple(
+            AbsentLine(c.id, away_at(c), against_of(book, c.id, today))
+            for c in book.cylinders.values()
+            if away_for_work(c)
+        ),
+        awaiting=tuple(c.id for c in _with_state(book, Status.AWAITING_INSPECTION)),
         broken=tuple(book.broken),
         unproved=_unproved(book, station),
         warned=told_of_parts(book, today),
@@ -94,7 +102,8 @@ def ready(book: Book, today: dt.date) -> tuple[Ready, ...]:
     found: dict[tuple[str, str], list[str]] = {}
     for id_ in lendable(book):
         card = book.cylinders.get(id_)
-        here = _states(book)[id_] is Status.IN_SERVICE if card else not open_rental(book.sets[id_])
+        states = _states(book).get(id_)
+        here = states == (Status.IN_SERVICE,) if card else not open_rental(book.sets[id_])
         gas = is_ready(book, id_, today) if here else ""
         if gas:
             found.setdefault((size_of(book, id_), gas), []).append(id_)
@@ -127,41 +136,30 @@ def bank_state(book: Book, bank: Bank, today: dt.date) -> BankState:
     )
 
 
-def _with_status(book: Book, *wanted: Status) -> list[Cylinder]:
-    return [c for c in book.cylinders.values() if _states(book)[c.id] in wanted]
-
-
 @once_per_book
-def _states(book: Book) -> Mapping[str, Status]:
-    """Where every cylinder stands."""
-    return {c.id: status_of(book, c) for c in book.cylinders.values()}
+def _states(book: Book) -> Mapping[str, tuple[Status, ...]]:
+    """Every state of every cylinder."""
+    return {c.id: standings(book, c) for c in book.cylinders.values()}
 
 
-def _held_why(cylinder: Cylinder) -> str:
-    return next((h.why for h in reversed(still_open(cylinder.held))), "")
+def _with_state(book: Book, wanted: Status) -> list[Cylinder]:
+    return [c for c in book.cylinders.values() if wanted in _states(book)[c.id]]
 
 
-_GONE_FROM_THERE = (Status.SOLD, Status.LOST, Status.AT_SUPPLIER)
-"""Where a cylinder is no more with whoever rented it. Held, rejected or condemned it still is."""
+def _held(book: Book) -> Iterator[HeldLine]:
+    """What is held, wherever it is; but for what left for good, or never holds gas again."""
+    for card in _with_state(book, Status.HELD):
+        if not {Status.SOLD, Status.AT_SUPPLIER, Status.CONDEMNED} & {*_states(book)[card.id]}:
+            yield HeldLine(card.id, why_kept(card, Status.HELD), where_of(book, card))
 
 
 def _out(book: Book) -> Iterator[tuple[str, Rented]]:
     for id_, cylinder in book.cylinders.items():
-        if cylinder.rented and _states(book)[id_] not in _GONE_FROM_THERE:
+        if cylinder.rented and not GONE_FROM_THERE.intersection(_states(book)[id_]):
             yield from ((id_, rental) for rental in still_open(cylinder.rented))
     for name, doubles in book.sets.items():
         for rental in still_open(doubles.rented):
             yield name, rental
-
-
-def _out_why(rental: Rented) -> str:
-    until = f", until {rental.until}" if rental.until else ""
-    return f"to {rental.to} since {rental.on}{until}"
-
-
-def _away_why(cylinder: Cylinder) -> str:
-    sent = next(reversed(still_open(cylinder.sent)), None)
-    return f"{sent.for_} at {sent.to} since {sent.on}" if sent else ""
 
 
 def late(book: Book, today: dt.date) -> tuple[str, ...]:

@@ -129,7 +129,7 @@ def rental_board(book: Book, today: dt.date) -> RentalBoard:
     refusals = (r.text for r in station_reasons(book, today) if r.gate is Gate.REFUSE)
     return RentalBoard(
         today,
-        lent(book),
+        lent(book, today),
         tuple(_came_back(book, today)),
         days_ahead(book, today),
         next(refusals, ""),

@@ -15,8 +15,9 @@ from tankbook.records.words import SentFor, Status, Use
 from tankbook.rules.answers import Reason
 from tankbook.rules.costs import CostsAhead, costs_ahead
 from tankbook.rules.figures import MEETING_AHEAD, MEETING_BACK
-from tankbook.rules.fill_history import contents_of, stands_at
+from tankbook.rules.fill_history import contents_of, standings, stands_at
 from tankbook.rules.gate import closed_by, may_fill
+from tankbook.rules.kept import against_of
 from tankbook.rules.months import months_until
 from tankbook.rules.rental import Lending, lent
 from tankbook.units import PartialDate
@@ -32,6 +33,8 @@ class NotFit(Struct, frozen=True):
     use: Use | None
     stands: Status | None
     reasons: tuple[Reason, ...]
+    states: tuple[Status, ...] = ()
+    """Every state it is in, the gravest first, which is how it stands."""
 
 
 class Away(Struct, frozen=True):
@@ -41,6 +44,8 @@ class Away(Struct, frozen=True):
     to: str
     for_: SentFor
     since: PartialDate
+    against: str = ""
+    """What stands against it besides."""
 
 
 class LeftFleet(Struct, frozen=True):
@@ -101,7 +106,8 @@ def committee(
         elif all(r.code in NOT_HERE for r in own):
             not_here.append(card.id)
         else:
-            not_fit.append(NotFit(card.id, card.use, stands_at(book, card), own))
+            states = standings(book, card)
+            not_fit.append(NotFit(card.id, card.use, states[0], own, states))
     ours = {c.id for c in cards}
     sides = {n: set(s.cylinders) for n, s in book.sets.items()}
     return Committee(
@@ -113,9 +119,9 @@ def committee(
         not_fit=tuple(not_fit),
         closed=closed,
         ahead=costs_ahead(book, today, months, customers=customers),
-        out=tuple(e for e in lent(book) if e.id in ours or sides.get(e.id, set()) & ours),
+        out=tuple(e for e in lent(book, today) if e.id in ours or sides.get(e.id, set()) & ours),
         away=tuple(
-            Away(c.id, s.to, s.for_, s.on)
+            Away(c.id, s.to, s.for_, s.on, against_of(book, c.id, today))
             for c in cards
             for s in still_open(c.sent)
         ),

@@ -75,6 +75,7 @@ from tankbook.rules.fill_history import (
     read_empty,
     rentals_of,
     sets_with,
+    standings,
 )
 from tankbook.rules.giving_way import says_giving_way
 from tankbook.rules.inforce import CylinderFacts, normal, rules_of
@@ -87,12 +88,11 @@ from tankbook.rules.stamped import countries_named, marks_of, plain_letters, sai
 from tankbook.rules.status import (
     ENTRY_LISTS,
     KEEPING,
-    away_for_work,
     came_home,
     is_inside,
     looked_inside_since,
-    open_states,
     status_of,
+    why_kept,
 )
 from tankbook.rules.tested import DaySpan, possible_days
 from tankbook.rules.threads import is_inch, is_unnamed, stated, threads_match
@@ -136,7 +136,7 @@ def _standing(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
             text = f"it is out in doubles, to {rental.to} since {rental.on}"
             yield Condition(Obligation.STANDING, Status.OUT, f"standing-{Status.OUT}", text)
         return
-    why = _why(cylinder, status)
+    why = why_kept(cylinder, status)
     text = f"it is {status.in_words}: {why}" if why else f"it is {status.in_words}"
     mend = _look_again(book, cylinder) if status is Status.AWAITING_INSPECTION else ""
     mend = _lift(book, cylinder) if status is Status.REJECTED else mend
@@ -253,30 +253,21 @@ def _look_again(book: Book, cylinder: Cylinder) -> str:
 
 
 def _kept_besides(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
-    """What else keeps it back beside the gravest: who mends that alone is refused again."""
-    status, found = status_of(book, cylinder), open_states(cylinder)
+    """What else keeps it back beside the gravest: who mends that alone is refused again; and where
+    it is besides."""
+    status, found = status_of(book, cylinder), standings(book, cylinder)
     for state in () if status is Status.CONDEMNED else KEEPING:  # nothing is left to mend
         if state in found and state is not status:
-            why = _why(cylinder, state)
+            why = why_kept(cylinder, state)
             text = f"it is {state.in_words} as well{f': {why}' if why else ''}"
             mend = _lift(book, cylinder) if state is Status.REJECTED else ""
             yield Condition(Obligation.STANDING, state, f"standing-{state}", text, mend)
-    away = away_for_work(cylinder)
-    if away is not None and away is not status:
-        text = f"it is {away.in_words} as well, and not back"
-        yield Condition(Obligation.STANDING, away, f"standing-{away}", text)
-
-
-def _why(cylinder: Cylinder, status: Status) -> str:
-    """Every reason on record for a state, the newest first."""
-    found: list[str] = []
-    if status is Status.HELD:
-        found = [h.why for h in still_open(cylinder.held)]
-    if status is Status.REJECTED:
-        found = [r.why for r in still_open(cylinder.rejected)]
-    if status is Status.CONDEMNED:
-        found = [c.why for c in standing(cylinder.condemned)]
-    return "; ".join(dict.fromkeys(reversed(found)))
+    for away in found:
+        if away.away and away is not status and status is not Status.IN_SERVICE:
+            rentals = still_open(rentals_of(book, cylinder.id)) if away is Status.OUT else ()
+            to = f", to {rentals[-1].to} since {rentals[-1].on}" if rentals else ""
+            text = f"it is {away.in_words} as well{to}, and not back"
+            yield Condition(Obligation.STANDING, away, f"standing-{away}", text)
 
 
 _FINDINGS = {

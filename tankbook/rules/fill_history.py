@@ -27,7 +27,7 @@ from tankbook.records.entries import (
     standing,
 )
 from tankbook.records.kinds import EMPTY, holds_gas, is_empty
-from tankbook.records.life import gravest, still_open
+from tankbook.records.life import gravest, in_order, still_open
 from tankbook.records.log import Lines, Log, LogLine
 from tankbook.records.valve import ValveWork
 from tankbook.records.words import (
@@ -1138,13 +1138,41 @@ def not_here(book: Book, cylinder: Cylinder) -> Status | None:
 
 
 _AT_HAND = (Status.IN_SERVICE, Status.AWAITING_INSPECTION, Status.AWAITING_COLLECTION)
+GONE_FROM_THERE = frozenset({Status.SOLD, Status.LOST, Status.AT_SUPPLIER})
+"""Where a cylinder is no more with whoever rented it. Held, rejected or condemned it still is."""
+
+
+@once_per_book
+def standings(book: Book, cylinder: Cylinder) -> tuple[Status, ...]:
+    """Every state a cylinder is in, the gravest first: where it is, out by itself or in its set,
+    and what stands against it besides. One that nothing is open of stands where `status_of` says.
+
+    What every screen and paper tells of it is of these, so that none says less than another.
+    """
+    states = open_states(cylinder)
+    if still_open(rentals_of(book, cylinder.id)):
+        states |= {Status.OUT}
+    if states & GONE_FROM_THERE:
+        states -= {Status.OUT}
+    if Status.CONDEMNED in states:  # nothing is left to mend
+        states -= {Status.REJECTED, Status.HELD}
+    return in_order(states) or (status_of(book, cylinder),)
+
+
+@once_per_book
+def standings_of(book: Book, id_: str) -> tuple[Status, ...]:
+    """The same of a cylinder or set: of a set every state that one of its cylinders is in, but for
+    such as tells nothing beside another. Empty where no card of it can be read."""
+    sides = (book.cylinders[m] for m in book.members(id_) if m in book.cylinders)
+    found = dict.fromkeys(state for side in sides for state in standings(book, side))
+    told = [state for state in found if state not in _AT_HAND]
+    return in_order(set(told)) or tuple(found)
 
 
 def stands_at(book: Book, cylinder: Cylinder) -> Status:
-    """Where a cylinder stands, by itself or out as one side of its set."""
-    status = status_of(book, cylinder)
-    out = status in _AT_HAND and not_here(book, cylinder) is Status.OUT
-    return Status.OUT if out else status
+    """Where a cylinder stands, by itself or out as one side of its set: the gravest of
+    `standings`."""
+    return standings(book, cylinder)[0]
 
 
 def is_logged(book: Book, id_: str, rental: Rented) -> bool:

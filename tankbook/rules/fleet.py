@@ -9,7 +9,7 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.words import Status, Use
 from tankbook.rules.answers import DueKind, FleetRow, State
-from tankbook.rules.fill_history import contents_of, stands_at
+from tankbook.rules.fill_history import contents_of, standings
 from tankbook.rules.gate import may_fill
 from tankbook.rules.schedule import due
 from tankbook.rules.tested import first_test
@@ -38,7 +38,8 @@ def _row(
     today: dt.date,
 ) -> FleetRow:
     late, failed = (sum(counts[c.id] for c in members) for counts in overdue)
-    states = Counter(stands_at(book, m) for m in members)
+    every = Counter(standings(book, m) for m in members)
+    states = Counter(standings(book, m)[0] for m in members)
     fills = sum(contents_of(book, c.id).fills for c in members)
     firsts = [on for c in members if (on := first_test(c))]
     return FleetRow(
@@ -52,6 +53,7 @@ def _row(
         oldest=min(firsts, key=lambda on: on.first) if firsts else None,
         overdue=late,
         failed=failed,
+        by_states=tuple(sorted(every.items())),
     )
 
 

@@ -210,6 +210,13 @@ def _rests_on(true: dt.date | None, begun: PartialDate | None, ended: PartialDat
     return f"no check {which}that found it true is on record: the whole log counts"
 
 
+def off_said(check: GaugeCheck) -> str:
+    """By how much it read off, and since when: `reads 150 psi above true since 2026-11-20`."""
+    unit = check.true.unit
+    by = abs(check.reads.to(unit) - check.true.to(unit))
+    return f"reads {by:.0f} {unit} {'below' if is_low(check) else 'above'} true since {check.on}"
+
+
 def is_low(check: GaugeCheck) -> bool:
     """Whether it read below true: what is filled by it is fuller than it says."""
     return check.reads < check.true

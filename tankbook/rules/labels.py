@@ -23,6 +23,7 @@ from tankbook.rules.gate import adverse_of, may_fill
 from tankbook.rules.hand_over import may_hand_over
 from tankbook.rules.incident_held import named_since_it_left
 from tankbook.rules.leaks import ROOM, SPREAD, reading_error
+from tankbook.rules.own_analysis import user_read_otherwise
 from tankbook.rules.rental import against_going_out, open_rental
 
 UNREADABLE = "its file cannot be read; `tankbook validate` says why"
@@ -57,6 +58,7 @@ def against_label(book: Book, id_: str, kind: LabelKind, today: dt.date) -> tupl
             found += _against_strip(book, held)
         elif not rental:  # of what goes out that is asked by itself
             found += _of_empty(held)
+        found += filter(None, (own_analysis_against(book, id_),))
         return tuple(dict.fromkeys((*found, *against_reading(book, id_, kind))))
     if kind is LabelKind.SLIP:
         return _against_slip(book, id_, today)
@@ -68,6 +70,13 @@ def _closed(book: Book, id_: str, today: dt.date) -> tuple[str, ...]:
     answer = may_fill(book, id_, today, contents_of(book, id_).gas, station=False)
     found = (r.text for r in answer.refusals if r.code != _WHILE_OUT)
     return tuple(dict.fromkeys(found))
+
+
+def own_analysis_against(book: Book, id_: str) -> str:
+    """How what whoever has it, or had it last, analysed is not of what it holds by what is on
+    record; an empty text where they agree, or it was filled since."""
+    found = user_read_otherwise(book, id_)
+    return found.text if found else ""
 
 
 def _of_empty(held: Contents) -> Iterator[str]:
@@ -160,7 +169,8 @@ def _against_slip(book: Book, id_: str, today: dt.date) -> tuple[str, ...]:
         return (f"a slip is for one cylinder: ask for {' and '.join(book.sets[id_].cylinders)}",)
     if standing(book.cylinders[id_].handed_over):
         told = f"the slip that tells of that is `tankbook slip {id_}`"
-        return tuple(f"{said}: {told}" for said in named_since_it_left(book, id_))
+        found = [*named_since_it_left(book, id_), own_analysis_against(book, id_)]
+        return tuple(f"{said}: {told}" for said in found if said)
     return may_hand_over(book, id_, today).reasons
 
 

@@ -18,7 +18,7 @@ from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.station import Station, that_stand
 from tankbook.records.words import UserLevel
 from tankbook.rules.air import air_judge, by_others, taken_here
-from tankbook.rules.answers import Contents, Reason
+from tankbook.rules.answers import Reason
 from tankbook.rules.bad_air import (
     bad_air_of,
     banks_of_bad_air,
@@ -35,6 +35,7 @@ from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gas_unknown import Unknown
 from tankbook.rules.gate import adverse_of, may_fill, station_reasons
 from tankbook.rules.inforce import InForce, facts_of, rules_of
+from tankbook.rules.own_analysis import ANALYSE_TOGETHER, HAIR, analysed_otherwise
 from tankbook.rules.services import analysis_tolerance
 from tankbook.rules.trained import held_in, is_seen, nameless_in, wanted_for
 from tankbook.rules.wording import says_nothing
@@ -43,8 +44,6 @@ from tankbook.units import Length
 KEEPS_HERE = frozenset({"recorded-stolen", "bad-air", "blend-unfinished"})
 """The reasons for which not even its owner is handed it: whose it is, and what was put into it
 here."""
-
-_HAIR = 1e-9  # keeps 31 from being further than 1 from 32 by the last bit of a float
 
 
 class Taken(Struct, frozen=True):
@@ -242,10 +241,8 @@ def _conditions(
     if read is None:
         return
     for each in named:
-        if each.gas is not None and not _is_of(each, each.gas, read, tolerance):
-            text = f"it is logged as {each.gas}, and the user analysed {read}"
-            mend = "analyse it again together, and log that: `tankbook reading --o2 --analysed-by`"
-            yield _condition("analysed-otherwise", text, mend)
+        if said := analysed_otherwise(each, read, tolerance):
+            yield _condition("analysed-otherwise", said, ANALYSE_TOGETHER)
     yield from _too_deep(book, read)
 
 
@@ -275,7 +272,7 @@ def _not_known(unknown: Unknown, read: GasAnalysed | None) -> Iterator[Condition
 def _called(read: GasAnalysed, tolerance: float) -> Gas | None:
     """The gas of an analysis where nothing is logged; None where it may be air."""
     helium = read.helium.percent if read.helium else 0.0
-    like_air = abs(read.oxygen.percent - AIR_GAS.oxygen_percent) <= tolerance + _HAIR
+    like_air = abs(read.oxygen.percent - AIR_GAS.oxygen_percent) <= tolerance + HAIR
     if like_air and helium <= tolerance:
         return None
     try:
@@ -295,15 +292,6 @@ def _missing(gas: Gas, read: GasAnalysed | None) -> list[str]:
     if says_nothing(read.initials or ""):
         found.append("write their initials")
     return found
-
-
-def _is_of(held: Contents, gas: Gas, read: GasAnalysed, tolerance: float) -> bool:
-    """Whether an analysis is of a gas as it is called, or as it was analysed here: two analysers
-    are each off by a little."""
-    known = [gas.oxygen_percent, *([held.oxygen] if held.oxygen is not None else [])]
-    helium = read.helium.percent if read.helium else None
-    near = any(abs(read.oxygen.percent - each) <= tolerance + _HAIR for each in known)
-    return near and (helium is None or abs(helium - gas.helium_percent) <= tolerance + _HAIR)
 
 
 def _too_deep(book: Book, read: GasAnalysed) -> Iterator[Condition]:

@@ -48,6 +48,7 @@ from tankbook.rules.gauges import (
     is_low,
     may_be_of_the_old,
     off_by_too_much,
+    off_said,
     proofs_of,
     read_gauges,
 )
@@ -542,11 +543,9 @@ def _of_gauge(station: Station, gauge: Gauge, rules: InForce) -> Iterator[_Found
     check = off_by_too_much(station, gauge, rules)
     if check is None:
         return
-    low, unit = is_low(check), check.true.unit
-    by = abs(check.reads.to(unit) - check.true.to(unit))
+    low = is_low(check)
     named = "the master gauge" if gauge in masters_of(station) else "gauge"
-    why = f"{named} {gauge.name} reads {by:.0f} {unit} {'below' if low else 'above'} true"
-    why += f" since {check.on} ({check.reads} at {check.true};"
+    why = f"{named} {gauge.name} {off_said(check)} ({check.reads} at {check.true};"
     why += f" it may err by {allowance(station, gauge, rules)})"
     compare = f"`tankbook station gauge-check {gauge.name}`"
     mend = f"replace it, do not correct for it: `tankbook station gauge {gauge.name} --new`"

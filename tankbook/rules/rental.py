@@ -18,6 +18,7 @@ from tankbook.records.words import Use
 from tankbook.rules.answers import Contents, MayFill, Reason
 from tankbook.rules.fill_history import contents_of, sets_with
 from tankbook.rules.gate import may_fill
+from tankbook.rules.kept import against_of
 from tankbook.rules.limits import settled
 from tankbook.rules.schedule import due_of_cylinder
 from tankbook.rules.volume import size_of
@@ -38,16 +39,18 @@ class Lending(Struct, frozen=True):
     to: str
     since: PartialDate
     until: dt.date | None
+    against: str = ""
+    """What stands against it besides."""
 
     def is_late(self, today: dt.date) -> bool:
         """Whether it should have been back before today."""
         return self.until is not None and self.until < today
 
 
-def lent(book: Book) -> tuple[Lending, ...]:
+def lent(book: Book, today: dt.date) -> tuple[Lending, ...]:
     """What is out now, first due back first; what has no day comes last."""
     found = [
-        Lending(name, rental.to, rental.on, rental.until)
+        Lending(name, rental.to, rental.on, rental.until, against_of(book, name, today))
         for name, subject in subjects(book)
         if (rental := open_rental(subject)) is not None
     ]

@@ -15,7 +15,6 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Requalified, standing
 from tankbook.records.kinds import FromRecord, NoEnd
-from tankbook.records.life import still_open
 from tankbook.records.log import Log
 from tankbook.records.naming import named_among
 from tankbook.records.rulerow import (
@@ -69,8 +68,8 @@ from tankbook.rules.bank_out import banks_out
 from tankbook.rules.bank_pressure import examined_under
 from tankbook.rules.clearing import is_of_the_outside, open_tests
 from tankbook.rules.conditions import clean_until
-from tankbook.rules.fill_history import rentals_of
-from tankbook.rules.gauges import is_low, off_by_too_much, proofs_of, unproved
+from tankbook.rules.fill_history import standings
+from tankbook.rules.gauges import is_low, off_by_too_much, off_said, proofs_of, unproved
 from tankbook.rules.incident_held import checks_of
 from tankbook.rules.inforce import (
     CylinderFacts,
@@ -91,7 +90,7 @@ from tankbook.rules.signing import (
     why_nobody_to_ask,
 )
 from tankbook.rules.sparing import DONE_AS, Lasts, Rows, spared
-from tankbook.rules.status import is_full_inspection, open_states, status_of
+from tankbook.rules.status import is_full_inspection, status_of
 from tankbook.rules.strictness import PERIOD_TOO_LONG, ends_no_later
 from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers, passed, tested_on
 from tankbook.rules.wording import says_nothing
@@ -170,9 +169,7 @@ def _placed(
 
 def kept_or_away(book: Book, cylinder: Cylinder) -> tuple[Status, ...]:
     """Whether a cylinder is held, out (by itself or in its set) or away, the gravest first."""
-    states = open_states(cylinder)
-    if still_open(rentals_of(book, cylinder.id)):
-        states |= {Status.OUT}
+    states = standings(book, cylinder)
     return tuple(s for s in _KEPT_OR_AWAY if s in states)
 
 
@@ -666,6 +663,8 @@ def due_of_station(book: Book, station: Station, today: dt.date) -> list[Due]:
         off = off_by_too_much(station, gauge, rules)
         if off is not None and is_low(off):
             items = [_part_failed(item, PartialDate.of(off.on), today) for item in items]
+        elif off is not None:
+            items = [replace(item, beware=off_said(off)) for item in items]
         found.append(_gravest(items))
     question = Obligation.WHIP_CHECK
     for whip in station.whips:

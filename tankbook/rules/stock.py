@@ -13,7 +13,7 @@ from tankbook.records.life import still_open
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Status, Use
 from tankbook.rules.answers import Contents, Due
-from tankbook.rules.fill_history import contents_of, not_here
+from tankbook.rules.fill_history import contents_of, not_here, standings
 from tankbook.rules.hand_over import may_hand_over
 from tankbook.rules.rental import out_as
 from tankbook.rules.schedule import due_of_cylinder
@@ -101,6 +101,8 @@ class Expected(Struct, frozen=True):
     size: str
     place: str
     status: Status
+    states: tuple[Status, ...] = ()
+    """Every state it is in, the gravest first, which is its status."""
 
 
 def expected_here(book: Book, place: str = "") -> tuple[Expected, ...]:
@@ -111,7 +113,14 @@ def expected_here(book: Book, place: str = "") -> tuple[Expected, ...]:
     """
     wanted = place.casefold()
     found = [
-        Expected(c.id, c.serial, size_of(book, c.id), c.place or "", status_of(book, c))
+        Expected(
+            c.id,
+            c.serial,
+            size_of(book, c.id),
+            c.place or "",
+            status_of(book, c),
+            standings(book, c),
+        )
         for c in book.cylinders.values()
         if _is_here(book, c) and (not place or (c.place or "").casefold() == wanted)
     ]

@@ -16,13 +16,15 @@ from tankbook.rules.board import board
 from tankbook.rules.bookings import RentalBoard, rental_board
 from tankbook.rules.costs import CostsAhead, costs_ahead
 from tankbook.rules.expansion import ExpansionSheet, sheets_of
+from tankbook.rules.fill_history import standings
 from tankbook.rules.fleet import fleet
 from tankbook.rules.in_use import InUse, in_use
+from tankbook.rules.kept import where_of
 from tankbook.rules.leaks import LOOKED_BACK, Leaks, leaks
 from tankbook.rules.pressures import PressureStory, pressures_of
 from tankbook.rules.pump_hours import PumpHours, pump_hours
 from tankbook.rules.schedule import due
-from tankbook.rules.status import status_of
+from tankbook.rules.status import why_kept
 from tankbook.rules.worked import Fills, Worked, fills_by_month, work_by_cylinder
 from tankbook.rules.workshop import WorkshopBoard, workshop_board
 from tankbook.units import PartialDate
@@ -38,6 +40,8 @@ class SetAside(Struct, frozen=True):
     status: Status
     since: PartialDate | None
     why: str
+    where: str = ""
+    """Where it is that is not here."""
 
 
 class Summary(Struct, frozen=True):
@@ -96,13 +100,18 @@ def summary(book: Book, today: dt.date) -> Summary:
 
 
 def kept_back(book: Book) -> tuple[SetAside, ...]:
-    """What is held and what is rejected, with the reason on record."""
+    """What is held and what is rejected, with the reason on record, and where it is that is not
+    here."""
     found = []
     for c in book.cylinders.values():
-        status = status_of(book, c)
-        if status in {Status.HELD, Status.REJECTED}:
-            kept: tuple[Held | Rejected, ...] = c.held if status is Status.HELD else c.rejected
-            newest = next(reversed(still_open(kept)), None)
-            since, why = (newest.on, newest.why) if newest else (None, "")
-            found.append(SetAside(c.id, status, since, why))
+        states = standings(book, c)
+        status = next((s for s in (Status.REJECTED, Status.HELD) if s in states), None)
+        if status is None or (states[0].gone and states[0] is not Status.LOST):
+            continue
+        kept: tuple[Held | Rejected, ...] = c.held if status is Status.HELD else c.rejected
+        newest = next(reversed(still_open(kept)), None)
+        since, why = (newest.on, newest.why) if newest else (None, "")
+        if status is Status.REJECTED and Status.HELD in states:
+            why += f"; held as well: {why_kept(c, Status.HELD)}"
+        found.append(SetAside(c.id, status, since, why, where_of(book, c)))
     return tuple(sorted(found, key=lambda k: k.id))

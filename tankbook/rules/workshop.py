@@ -11,6 +11,7 @@ from tankbook.records.cylinder import Cylinder, stays_with_owner
 from tankbook.records.entries import Job, standing
 from tankbook.records.life import still_open
 from tankbook.records.words import JobState, SentFor
+from tankbook.rules.kept import against_of
 from tankbook.rules.status import away_for_work, state_of
 from tankbook.units import PartialDate, Period
 
@@ -40,6 +41,8 @@ class AwayLine(Struct, frozen=True):
     for_: SentFor
     since: PartialDate
     days: int
+    against: str = ""
+    """What stands against it besides."""
 
 
 class WorkshopBoard(Struct, frozen=True):
@@ -68,7 +71,14 @@ def workshop_board(book: Book, today: dt.date) -> WorkshopBoard:
         for job in open_jobs(cylinder)
     ]
     away = [
-        AwayLine(cylinder.id, sent.to, sent.for_, sent.on, (today - sent.on.first).days)
+        AwayLine(
+            cylinder.id,
+            sent.to,
+            sent.for_,
+            sent.on,
+            (today - sent.on.first).days,
+            against_of(book, cylinder.id, today),
+        )
         for cylinder in book.cylinders.values()
         if away_for_work(cylinder)
         for sent in still_open(cylinder.sent)

@@ -158,6 +158,7 @@ def test_the_json_carries_the_record_as_its_file_has_it(card_for: Callable[[str]
         "record",
         "faults",
         "untrue_labels",
+        "states",
     ]
     assert got["water_volume_L"] == 11.1
     assert got["contents"]["pressure_psi"] == 3000

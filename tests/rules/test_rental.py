@@ -125,7 +125,7 @@ def test_either_side_that_lapses_keeps_doubles_in() -> None:
 def test_doubles_that_are_out_do_not_go_again() -> None:
     book = doubles(rented="[{on: 2026-11-24, to: B-9}]")
     assert "it is out to B-9 since 2026-11-24" in against_going_out(book, "D", TODAY, TODAY)
-    assert [each.id for each in lent(book)] == ["D"]
+    assert [each.id for each in lent(book, TODAY)] == ["D"]
 
 
 # --- which to send

@@ -9,6 +9,7 @@ from tankbook.output.listing import Listed, text
 from tankbook.output.page import Page
 from tankbook.records.words import JobState, Status
 from tankbook.rules.board import board, late
+from tankbook.rules.fill_history import standings
 from tankbook.rules.gate import may_fill
 from tankbook.rules.wall_chart import wall_chart
 from tankbook.rules.workshop import open_jobs, workshop_board
@@ -129,12 +130,13 @@ def test_what_was_found_there_brings_nothing_home(
     book = make_book({"A": with_lines(GOOD, use="rental", status=None) + sent + FOUND[found]})
     away = {"A"} - ({"A"} if back else set())
     assert {line.id for line in workshop_board(book, TODAY).away} == away
-    assert {id_ for id_, _ in board(book, TODAY).away} == away
+    assert {each.id for each in board(book, TODAY).away} == away
     signs = {row.id: status in row.stands for row in wall_chart(book, TODAY).rows}
     assert signs.get("A", False) is not back
     codes = {r.code for r in may_fill(book, "A", TODAY).refusals}
     assert (f"standing-{status}" in codes) is not back
-    listed = Listed(book.cylinders["A"], "", "", found, fillable=False, ready=False)
+    states = standings(book, book.cylinders["A"])
+    listed = Listed(book.cylinders["A"], "", "", found, fillable=False, ready=False, states=states)
     said = text([listed], "", Page(width=200))
     assert (str(status).replace("-", " ") in said) is not back
 
@@ -143,5 +145,5 @@ def test_what_was_found_there_brings_nothing_home(
 def test_what_was_found_of_it_brings_no_rental_home(found: str) -> None:
     rented = "rented: [{on: 2026-11-20, by: MV, to: B-1, until: 2026-11-22}]\n"
     book = make_book({"A": with_lines(GOOD, use="rental", status=None) + rented + FOUND[found]})
-    assert [id_ for id_, _ in board(book, TODAY).out] == ["A"]
+    assert [each.id for each in board(book, TODAY).out] == ["A"]
     assert late(book, TODAY) == ("A",)

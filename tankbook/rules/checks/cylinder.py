@@ -59,6 +59,7 @@ from tankbook.rules.giving_way import says_giving_way
 from tankbook.rules.hours import AtOdds
 from tankbook.rules.inforce import CylinderFacts, InForce
 from tankbook.rules.materials import material_named
+from tankbook.rules.own_analysis import ANALYSE_TOGETHER, ReadOtherwise
 from tankbook.rules.remark_words import marks_unread
 from tankbook.rules.said_pressures import pressures_of_test
 from tankbook.rules.signing import (
@@ -186,6 +187,21 @@ def out_once_at_a_time(card: Cylinder) -> Iterator[Says]:
 def hours_can_be(card: Cylinder, odd_hours: Sequence[AtOdds]) -> Iterator[Says]:
     """What went out came back later than it left, by the hours of one day."""
     yield from (Says(each.where, each.text, each.mend) for each in odd_hours)
+
+
+def says_read_otherwise(found: ReadOtherwise | None) -> Iterator[Says]:
+    """That what a user analysed is not of the gas on record."""
+    if found is not None:
+        mend = f"{ANALYSE_TOGETHER}; or set right what is wrong of that day (`tankbook correct`)"
+        yield Says(found.where, found.text, mend)
+
+
+@on_cylinder("own-analysis-differs", WARN, since="0.2")
+def own_analysis_is_of_the_gas(
+    card: Cylinder, own_analysis: ReadOtherwise | None
+) -> Iterator[Says]:
+    """What whoever took it analysed is of the gas that it holds by what is on record now."""
+    yield from says_read_otherwise(own_analysis)
 
 
 @on_cylinder("two-first-tests", FAULT, since="0.2")

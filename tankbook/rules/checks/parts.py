@@ -52,6 +52,7 @@ from tankbook.rules.limits import limit_of, permit_doubt
 from tankbook.rules.mixed import mix_of
 from tankbook.rules.of_nobody import lives_of_nobody, unknown_lines
 from tankbook.rules.overfilled import filled_hot, stood_over
+from tankbook.rules.own_analysis import user_read_otherwise
 from tankbook.rules.schedule import meter_stale, meter_unread
 from tankbook.rules.services import analysis_tolerance
 from tankbook.rules.signing import bench_of
@@ -200,6 +201,7 @@ _OF_CARD: Mapping[str, Callable[[Book, Cylinder], Any]] = {
     "stolen": lambda book, card: stolen_as(book, card),
     "rentals": lambda book, card: rentals_of(book, card.id),
     "odd_hours": lambda book, card: tuple(hours_at_odds(book, card.id)),
+    "own_analysis": lambda book, card: user_read_otherwise(book, card.id),
     "about": lambda book, card: lines_about(book, card.id),
     "filled": lambda book, card: fills_of(book, card),
     "taken_for_full": lambda book, card: is_taken_for_full(book, card.id),
@@ -243,6 +245,7 @@ OF_SET: Mapping[str, SetPart] = {
     ),
     "read_otherwise": lambda book, doubles, today: tuple(read_otherwise(book, doubles)),
     "emptied_alone": lambda book, doubles, today: emptied_alone(book, doubles),
+    "own_analysis_of_set": lambda book, doubles, today: user_read_otherwise(book, doubles.id),
     "odd_hours_of_set": lambda book, doubles, today: tuple(hours_at_odds(book, doubles.id)),
 }
 """What a check of a set may ask for besides."""

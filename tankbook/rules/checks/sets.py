@@ -13,11 +13,12 @@ from tankbook.records.log import LogLine
 from tankbook.records.settings import People
 from tankbook.records.words import Bled, Skill
 from tankbook.rules.chain import manifold_differs
-from tankbook.rules.checks.cylinder import says_two_at_once
+from tankbook.rules.checks.cylinder import says_read_otherwise, says_two_at_once
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_files, on_set
 from tankbook.rules.giving_way import says_giving_way
 from tankbook.rules.hours import AtOdds
 from tankbook.rules.inforce import InForce, facts_of
+from tankbook.rules.own_analysis import ReadOtherwise
 from tankbook.rules.signing import why_not
 from tankbook.rules.spelling import ids_like, ids_near
 from tankbook.rules.wording import sets_aside, spoken_of
@@ -179,6 +180,14 @@ def out_once_at_a_time(doubles: Doubles) -> Iterator[Says]:
 def hours_can_be(doubles: Doubles, odd_hours_of_set: Sequence[AtOdds]) -> Iterator[Says]:
     """A set that went out came back later than it left, by the hours of one day."""
     yield from (Says(each.where, each.text, each.mend) for each in odd_hours_of_set)
+
+
+@on_set("set-own-analysis-differs", WARN, since="0.2")
+def own_analysis_is_of_the_gas(
+    doubles: Doubles, own_analysis_of_set: ReadOtherwise | None
+) -> Iterator[Says]:
+    """What whoever took a set analysed is of the gas that it holds by what is on record now."""
+    yield from says_read_otherwise(own_analysis_of_set)
 
 
 @on_set("manifold-differs", FAULT, since="0.2")
