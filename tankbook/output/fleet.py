@@ -21,13 +21,23 @@ def _others(row: FleetRow) -> str:
     return ", ".join(f"{n} {' + '.join(map(in_words, states))}" for states, n in others)
 
 
+OVERDUE = "dates overdue"
+"""The heading of what is counted of each use and size: dates, and no cylinders."""
+
+
+def what_it_counts(*, failed: bool) -> str:
+    """What stands under that heading."""
+    word = due.LATE_WORDS[failed]
+    return f"{OVERDUE.capitalize()}: what of these cylinders is {word}; one may have several."
+
+
 COLUMNS = Table[FleetRow](
     Column("use", lambda r: r.use, "use"),
     Column("size", lambda r: r.size or None, "size", wrap=True),
     Column("count", lambda r: r.count, "count", right=True),
     Column("in_service", lambda r: r.in_service, "in service", right=True),
     Column("fit", lambda r: r.fillable, "fit", right=True),
-    Column("overdue", lambda r: r.overdue, "overdue", right=True),
+    Column("overdue", lambda r: r.overdue, OVERDUE, right=True),
     Column("by_status", lambda r: {s.value: n for s, n in r.by_status}, csv=False),
     Column("by_states", lambda r: {", ".join(s): n for s, n in r.by_states}, csv=False),
     Column("fills", lambda r: r.fills, "fills", right=True),
@@ -70,4 +80,5 @@ def text(rows: Sequence[FleetRow], ahead: CostsAhead, page: Page) -> str:
     columns = costs.BY_OBLIGATION
     priced = table(columns.heads, [*columns.rows(_costs(ahead), page)], page)
     done = titled(page.wrap(until + left_out), priced)
-    return page.answer(head, COLUMNS.text(rows, page), done)
+    counts = page.wrap(what_it_counts(failed=bool(tally.failed))) if rows else ""
+    return page.answer(head, COLUMNS.text(rows, page), counts, done)

@@ -88,7 +88,9 @@ def headline(told: Summary) -> str:
 
 def _whole(told: Summary) -> Iterator[Section]:
     glance = grid_of("Cylinders by use and size", FLEET, told.fleet, lambda row: row.overdue)
-    yield Section("glance", "The fleet at a glance", (facts_of(told), glance))
+    counts = Words(fleet.what_it_counts(failed=any(row.failed for row in told.fleet)))
+    blocks = (facts_of(told), glance, *([counts] if told.fleet else []))
+    yield Section("glance", "The fleet at a glance", blocks)
     yield Section("overdue", "Overdue and held", tuple(_overdue(told)))
     yield Section("ahead", "The next twelve months", (_ahead(told),))
     yield Section("fills", "Fills by month and gas", (_fills(told.fills),))
@@ -158,7 +160,7 @@ def facts_of(told: Summary) -> Facts:
 
 FLEET = Table[FleetRow](
     Column("", lambda row: f"{row.use or 'use not recorded'} {row.size}", "use and size"),
-    *fleet.COLUMNS.pick("count", "in service", "fit", "overdue").columns,
+    *fleet.COLUMNS.pick("count", "in service", "fit", fleet.OVERDUE).columns,
     Column("", lambda row: row.oldest, "oldest test"),
 )
 

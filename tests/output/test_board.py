@@ -15,7 +15,7 @@ from tankbook.output.board import OfGit
 from tankbook.output.page import Page
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Gate
-from tankbook.rules.answers import BankState, Board, Ready, Reason
+from tankbook.rules.answers import AbsentLine, BankState, Board, HeldLine, Ready, Reason
 from tankbook.rules.board import board as board_of
 from tankbook.units import GaugePressure, RunningTime
 
@@ -109,8 +109,15 @@ def test_outside_git_it_says_that_what_vanishes_is_not_missed(board: Board, page
 def test_the_page(board: Board, page: Page, snapshot: SnapshotAssertion) -> None:
     full = replace(
         board,
-        out=(("RB-020", "to B-4471 since 2026-11-24"),),
-        away=(("RB-021", "requalification at Northside Test House since 2026-11-02"),),
+        held=(HeldLine("RB-021", "worn threads", "out to B-2 since 2026-11-02"),),
+        out=(AbsentLine("RB-020", "to B-4471 since 2026-11-24"),),
+        away=(
+            AbsentLine(
+                "RB-021",
+                "requalification at Northside Test House since 2026-11-02",
+                "FAILED its hydro 2026-11",
+            ),
+        ),
         awaiting=("SF-001", "SF-002"),
         broken=("RB-099",),
     )

@@ -77,7 +77,7 @@ def test_the_list_as_json(book: Book) -> None:
     assert list(got) == [
         "id", "serial", "maker", "use", "size", "water_volume_L", "service", "service_pressure",
         "first_test", "gas", "status", "may_be_filled", "ready", "place", "owner", "stands",
-        "fillable",
+        "fillable", "states",
     ]  # fmt: skip
     assert (got["status"], got["may_be_filled"]) == (got["stands"], got["fillable"])
     assert got["first_test"] == "2024-03"
@@ -108,6 +108,7 @@ def test_the_fleet_as_json(today: dt.date) -> None:
                 "fit": 1,
                 "overdue": 1,
                 "by_status": {"in-service": 2, "held": 1},
+                "by_states": {},
                 "fills": 7,
                 "oldest": "2021-09",
                 "others": "1 held",

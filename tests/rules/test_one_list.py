@@ -11,9 +11,21 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sweep import tries
 
-from tankbook.output import as_json, board, calendar, costs, due, fleet, pages, report, wall
+from tankbook.output import (
+    as_json,
+    board,
+    calendar,
+    committee,
+    costs,
+    due,
+    fleet,
+    pages,
+    report,
+    wall,
+)  # fmt: skip
 from tankbook.output.board import OfGit
 from tankbook.output.card import sides_on_card
+from tankbook.output.document import Facts
 from tankbook.output.page import Page
 from tankbook.output.words import obligation
 from tankbook.records.book import Book
@@ -22,6 +34,8 @@ from tankbook.records.words import Status
 from tankbook.rules.answers import Due, DueKind, State, Tally
 from tankbook.rules.board import board as board_of
 from tankbook.rules.calendar_entries import diary
+from tankbook.rules.committee import Committee
+from tankbook.rules.committee import committee as committee_of
 from tankbook.rules.costs import LeftOut, costs_ahead
 from tankbook.rules.fleet import fleet as fleet_of
 from tankbook.rules.retest import choices
@@ -95,6 +109,12 @@ def ledgers(draw: st.DrawFn) -> Book:
             more_keys["inspected"] = draw(st.sampled_from([None, by_month]))
         elif draw(st.integers(0, 5)) == 0:
             more_keys["requalified"] = None
+        elif draw(st.integers(0, 5)) == 0:
+            failed = draw(st.sampled_from(["hydrostatic", "visual"]))
+            more_keys["requalified"] = (
+                f"[{{on: {hydro:%Y-%m}, method: hydrostatic, by: maker}},"
+                f" {{on: 2026-11-12, method: {failed}, by: RIN, result: fail}}]"
+            )
         if draw(st.integers(0, 4)) == 0:
             until = draw(st.sampled_from(LIVES))
             more_keys["permit"] = (
@@ -181,7 +201,8 @@ def test_a_set_owes_what_its_cylinders_owe_on_every_screen(book: Book) -> None:
         rows = [dict(zip(pages.DUE.heads, row, strict=True)) for row in pages.DUE.rows(own, Page())]
         on_page = [(row["part"], row["what"], row["good to"]) for row in rows]
         assert on_page == [
-            (d.id, obligation(d.obligation), str(d.next) if d.next else "-") for d in of_sides
+            (d.id, obligation(d.obligation), str(d.next) if d.next and not d.failed else "-")
+            for d in of_sides
         ]
         if own:
             said = due.lines(own, Page(200))
@@ -204,10 +225,26 @@ def test_every_answer_counts_the_same_and_says_of_what(book: Book) -> None:
     assert {name: head for name, head in heads.items() if said not in head} == {}
     assert (said in costs.headline(ahead)) is bool(tally.late)
     assert len(told_of.board.overdue) == tally.late
-    assert dict(report.facts_of(told_of).pairs)["overdue"] == str(tally.late)
+    word = due.LATE_WORDS[bool(tally.failed)]
+    assert dict(report.facts_of(told_of).pairs)[word] == str(tally.late)
+    screen = board.text(told_of.board, OfGit(), Page(200))
+    assert (f"\n{word.capitalize()} ({tally.late})\n" in screen) is bool(tally.late)
     of_cylinders = dict(tally.overdue).get(DueKind.CYLINDER, 0)
     assert sum(row.overdue for row in fleet_of(book, TODAY)) == of_cylinders
     assert fleet.totals(fleet_of(book, TODAY))[3] == of_cylinders
+    meeting = committee_of(book, TODAY, customers=True)
+    assert Tally.of(meeting.ahead.dues) == tally
+    assert dict(_meeting_facts(meeting))[word] == str(tally.late)
+    said_in_fleet = fleet.text(fleet_of(book, TODAY), ahead, Page(200))
+    assert ("what of these cylinders is" in said_in_fleet) is bool(book.cylinders)
+
+
+def _meeting_facts(meeting: Committee) -> tuple[tuple[str, str], ...]:
+    """The counts of the first section of the page for a meeting."""
+    page = committee.document(meeting, "Test Quay", lambda text: text)
+    (facts,) = page.sections[0].blocks
+    assert isinstance(facts, Facts)
+    return facts.pairs
 
 
 @given(ledgers())
@@ -249,7 +286,7 @@ def test_every_day_to_come_is_in_every_answer(book: Book) -> None:
     assert shown == {(d.id, d.obligation, f"{d.next:%Y-%m}") for d in of_cylinders}
     picture = next(s for s in report.report(summary(book, TODAY)).sections if s.name == "ahead")
     rows = picture.blocks[0].grid.rows  # type: ignore[union-attr]
-    months = [row for row in rows if row[0] not in {"overdue", "no record"}]
+    months = [row for row in rows if row[0] not in {*report.BARS.values(), "no record"}]
     assert sum(int(row[-1]) for row in months) == len(near) + sum(
         each[-1] <= last for each in reckoned
     )
@@ -326,8 +363,8 @@ def test_held_out_and_away_are_told_beside_each_date(book: Book) -> None:
     for item in due_of(book, TODAY):
         if item.kind is DueKind.CYLINDER:
             assert item.stands == chart[item.id]
-    for id_, _ in board_of(book, TODAY).held:
-        assert Status.HELD in chart[id_]
+    for each in board_of(book, TODAY).held:
+        assert Status.HELD in chart.get(each.id, (Status.HELD,))
 
 
 def test_a_visual_that_lapses_before_the_hydro_is_spared_only_by_an_earlier_hydro() -> None:
