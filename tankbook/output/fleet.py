@@ -21,14 +21,15 @@ def _others(row: FleetRow) -> str:
     return ", ".join(f"{n} {' + '.join(map(in_words, states))}" for states, n in others)
 
 
-OVERDUE = "dates overdue"
-"""The heading of what is counted of each use and size: dates, and no cylinders."""
+OVERDUE = "overdue"
+"""The heading of what is counted of each use and size."""
 
 
 def what_it_counts(*, failed: bool) -> str:
     """What stands under that heading."""
     word = due.LATE_WORDS[failed]
-    return f"{OVERDUE.capitalize()}: what of these cylinders is {word}; one may have several."
+    said = "counts dates, not cylinders: each test, look and end of life of these cylinders that is"
+    return f"{OVERDUE.capitalize()} {said} {word}; one cylinder may have several."
 
 
 COLUMNS = Table[FleetRow](
