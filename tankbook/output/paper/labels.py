@@ -265,6 +265,10 @@ size of the face's bold) at 6 pt."""
 SHORT_BLANK = 8.0
 """The shortest rule [mm] on a strip: `10.2`, or initials (own choice, no source)."""
 
+NO_TEMPERATURE = "hot or not: not noted"
+"""Of a pressure that nobody noted the temperature of: a fill is hot, and shows less once it has
+cooled; what was read lower within that is no sign that somebody used it."""
+
 CLOSE = 1.05
 """How close the lines of a strip stand."""
 
@@ -282,7 +286,7 @@ def _strip(card: Card, shop: Shop) -> _LabelParts:
         brief = why
     helium = f", He {held.helium:g} %" if held.helium is not None else ""
     figures = f"O2 {held.oxygen:g} %{helium}"
-    at = f" at {held.temperature}" if held.temperature else ""
+    at = f" at {held.temperature}" if held.temperature else f", {NO_TEMPERATURE}"
     read = f", {plain_date(held.on)}" if held.on and held.on != held.analysed_on else ""
     both, one = (
         f"{said(held.pressure)}{at}{read}." if held.pressure else ""
