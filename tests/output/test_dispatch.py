@@ -319,3 +319,39 @@ def test_the_note_tells_nothing_that_is_struck_out_since(at: str) -> None:
     said = text(dispatch.going(note, told_of(book, note), "Test Quay", Page()), Page(200))
     assert "nitrox32" not in said
     assert re.search(r"^last held +nothing on record", said, re.M), said
+
+
+BLED_OR_NOT = {
+    "filled that day": ("heard", "2026-11-20T15:00", "fill", "to=2900 psi; gas=air", True),
+    "filled before that day": ("heard", "2026-11-19T15:00", "fill", "to=2900 psi; gas=air", False),
+    "filled while away": ("heard", "2026-11-22T15:00", "fill", "to=2900 psi; gas=air", True),
+    "filled while away, not bled": ("", "2026-11-22T15:00", "fill", "to=2900 psi; gas=air", True),
+    "read while away": ("heard", "2026-11-22T15:00", "reading", "to=2900 psi", True),
+    "read as empty while away": ("heard", "2026-11-22T15:00", "reading", "to=0 psi", False),
+    "read that day before it was bled": (
+        "heard",
+        "2026-11-20T08:00",
+        "reading",
+        "to=900 psi",
+        False,
+    ),
+}
+
+
+@pytest.mark.parametrize(
+    ("bled", "at", "act", "more", "full"), BLED_OR_NOT.values(), ids=BLED_OR_NOT
+)
+def test_what_was_filled_since_it_was_bled_is_taken_for_full(
+    bled: str, at: str, act: str, more: str, full: bool
+) -> None:
+    """Never `bled` beside what was put in it, which may have come after."""
+    how = f", bled: {bled}" if bled else ""
+    gone = f"sent: [{{on: 2026-11-20, by: MV, to: N, for: requalification{how}}}]\n"
+    card = books.with_lines(books.GOOD, status=None) + gone
+    log = f"at={at}:00+01:00; cylinder=A; act={act}; {more}; by=MV"
+    (note,) = notes_sent(book := books.make_book({"A": card}, log=log))
+    (item,) = told_of(book, note, TODAY)
+    said = text(dispatch.going(note, (item,), "Test Quay", Page(400)), Page(400))
+    assert ("TAKE IT FOR FULL" in said) is full
+    assert ("bled, the flow heard" in said) is (bool(bled) and not full)
+    assert dispatch.data(note, (item,), None)["items"][0]["emptied"] == item.emptied

@@ -12,6 +12,9 @@ from tankbook.acts.correct import correct
 from tankbook.acts.station_parts import change_gauge, check_gauge
 from tankbook.acts.striking import Wrong
 from tankbook.output import board as board_output
+from tankbook.output import due as due_output
+from tankbook.output import pages
+from tankbook.output import report as report_output
 from tankbook.output.board import OfGit
 from tankbook.output.page import Page
 from tankbook.records.rulerow import Gate, Obligation
@@ -235,3 +238,24 @@ def test_a_master_of_before_is_not_said_to_be_it_now() -> None:
     assert "G2 was made the master since, and is" in act.notes
     assert names(shelf) == ["G2"]
     assert "is the master already" in shelf.refuse(change_gauge, "G1", master=True, **before)
+
+
+def test_a_gauge_that_reads_above_true_is_not_told_to_be_in_date_alone() -> None:
+    """In `due`, on the report's parts, the station's page, in the calendar and for programs."""
+    station = (
+        "gauges: [{name: G1, range: 5000 psi, checked: [{on: 2026-11-02, by: MV, against: TG-2,"
+        " reads: 3300 psi, true: 3000 psi}]}]\n"
+    )
+    book = make_book({}, station=station)
+    every = due(book, TODAY)
+    (item,) = (d for d in every if d.part == "G1")
+    said = "reads 300 psi above true since 2026-11-02"
+    assert (item.state, item.beware) == (State.OK, said)
+    assert item in due_output.within(every, TODAY)
+    assert said in due_output.lines([item], Page(400))
+    assert next(x for x in due_output.data(every) if x["id"] == "G1")["beware"] == said
+    parts = next(report_output.PARTS.rows([item], Page(400)))
+    assert said in parts
+    page = dict(zip(pages.DUE.heads, next(pages.DUE.rows([item], Page())), strict=True))
+    assert page["stands"] == said
+    assert said in " ".join(due_output.notes(item))
