@@ -24,7 +24,7 @@ from tankbook.output.tags import clean_for
 from tankbook.output.user_gas import held_then
 from tankbook.output.words import obligation
 from tankbook.records.entries import Requalified
-from tankbook.records.words import AskedThere, TestResult, ValveSent
+from tankbook.records.words import AskedThere, Status, TestResult, ValveSent
 from tankbook.rules.answers import Due, State
 
 CARE = (
@@ -249,6 +249,8 @@ def back(
     bad = [i for i in items if i.came in {CameBack.FAILED, CameBack.CONDEMNED}]
     said += f", {len(note.away)} still away" if note.away else ""
     said += f", {len(bad)} failed or condemned" if bad else ""
+    kept = [i for i in items if i not in bad and {Status.HELD, Status.REJECTED} & {*i.states}]
+    said += f", {len(kept)} held or rejected" if kept else ""
     if found is not None and found.not_on_it:
         said += f"; {counted(len(found.not_on_it), 'cylinder')} NOT ON THE NOTE"
     columns = Table[SentItem](

@@ -175,6 +175,7 @@ def test_each_list_of_one_says_the_other(against: Status, where: Status, in_set:
         items = told_of(book, note, TODAY)
         back = document_text(dispatch_output.back(note, items, None, "L", TODAY), WIDE)
         (told_in,) = (line for line in back.splitlines() if "serial" in line)
+        assert "1 held or rejected" in back.splitlines()[0]
         assert against.in_words in told_in
         assert where.in_words in told_in
 
