@@ -234,6 +234,7 @@ def _item(book: Book, dealt: Dealt, day: dt.date) -> ReceiptItem:
     then, contents = was.book, was.held
     card = then.cylinders.get(dealt.id)
     cards = (card,) if card else then.sides(dealt.id)
+    read = getattr(dealt.entry, "analysed", None) if dealt.what.leaves else None
     return ReceiptItem(
         dealt=dealt,
         cards=tuple(cards),
@@ -243,5 +244,5 @@ def _item(book: Book, dealt: Dealt, day: dt.date) -> ReceiptItem:
         cleaned_for=tuple(cleaned_for(then, c, day) for c in cards),
         doubt=was.doubt,
         pressure_unknown=was.pressure_unknown,
-        otherwise=otherwise_in(book, contents, getattr(dealt.entry, "analysed", None)),
+        otherwise=otherwise_in(book, contents, read),
     )

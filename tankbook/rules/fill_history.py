@@ -1156,7 +1156,9 @@ def standings(book: Book, cylinder: Cylinder) -> tuple[Status, ...]:
         states -= {Status.OUT}
     if Status.CONDEMNED in states:  # nothing is left to mend
         states -= {Status.REJECTED, Status.HELD}
-    return in_order(states) or (status_of(book, cylinder),)
+    status, found = status_of(book, cylinder), in_order(states)
+    beside = status is not Status.IN_SERVICE and status in _AT_HAND
+    return (*found, *([status] if beside or not found else []))
 
 
 @once_per_book

@@ -69,7 +69,8 @@ class ReadOtherwise(Struct, frozen=True):
 @once_per_book
 def user_read_otherwise(book: Book, id_: str) -> ReadOtherwise | None:
     """How what whoever has it now, or had it last, analysed is not of what it holds by what is on
-    record; None where they agree, where it was filled since, and where nobody analysed it.
+    record; None where they agree, where it was filled or analysed on a later day since, and where
+    nobody analysed it.
 
     Args:
         book: the records.
@@ -80,6 +81,8 @@ def user_read_otherwise(book: Book, id_: str) -> ReadOtherwise | None:
     found = list(_handed_out(card)) if card else []
     entry, read, day = max(found, key=lambda each: each[2], default=(None, None, None))
     if entry is None or read is None or day is None or _filled_since(book, id_, held, entry, day):
+        return None
+    if held.analysed_on is not None and held.analysed_on > day:
         return None
     said = otherwise_in(book, held, read)
     return ReadOtherwise(entry.source.at("analysed"), said) if said else None

@@ -200,6 +200,17 @@ def test_a_list_by_status_finds_it_by_each() -> None:
     assert not parse("status=at-test", shore).holds(row)
 
 
+def test_one_that_waits_to_be_looked_at_is_told_so_while_its_set_is_out() -> None:
+    unseen = books.with_lines(books.GOOD, use="rental", status=None, inspected=None)
+    book = books.make_book(
+        {"A": unseen, "B": unseen.replace("K118204", "K2")},
+        sets={"D": f"cylinders: [A, B]\nisolator: open\nuse: rental\n{AWAY[Status.OUT]}\n"},
+    )
+    assert standings(book, book.cylinders["A"]) == (Status.OUT, Status.AWAITING_INSPECTION)
+    assert "A" in board(book, TODAY).awaiting
+    assert {line.id for line in board(book, TODAY).out} == {"D"}
+
+
 @st.composite
 def states_at_once(draw: st.DrawFn) -> Book:
     some = draw(st.sets(st.sampled_from(sorted(WORDS)), max_size=4))

@@ -122,6 +122,18 @@ def test_what_was_filled_since_is_not_held_against_it(how: str) -> None:
     assert user_read_otherwise(book, id_) is None
 
 
+@pytest.mark.parametrize("how", ENTRIES)
+def test_what_was_analysed_on_a_later_day_settles_it(how: str) -> None:
+    """As the finding says that it is mended; the receipt of that day stays as it was."""
+    later = (
+        "at=2026-11-25T08:00:00+01:00; cylinder={id}; act=reading; to=2900 psi; o2=32 %; "
+        "analysed_by=MV; by=MV"
+    )
+    book, id_ = book_of(how, "36", later=later)
+    assert user_read_otherwise(book, id_) is None
+    assert "BEWARE of what" in paper_of(book, id_, how)
+
+
 def test_a_fill_that_is_struck_out_leaves_no_depth_beside_the_own_analysis() -> None:
     """Nitrox 36 was logged in the morning by mistake and analysed by its user; the fill is struck
     out the next day, and what is on record is the nitrox 32 of before."""
