@@ -315,18 +315,21 @@ def _worked(told: Summary) -> Grid | Words:
     return grid_of("The last twelve months, most filled first", WORKED, told.worked)
 
 
-PARTS = Table[Due](
-    Column("", _name, "part"),
-    Column("", lambda d: d.last, "last"),
-    Column("", due_output.next_said, "next"),
-    Column(
-        "",
-        lambda d: due_output.alarm(d) if d.failed or d.state is State.MISSING else left(d),
-        "left",
-        right=True,
-    ),
-    Column("", lambda d: due_output.note(d) or None, "note", none=""),
-)
+def parts(items: Sequence[Due]) -> Table[Due]:
+    """What is said of the station's parts; what else is known of one, where there is any."""
+    noted = any(map(due_output.note, items))
+    return Table[Due](
+        Column("", _name, "part"),
+        Column("", lambda d: d.last, "last"),
+        Column("", due_output.next_said, "next"),
+        Column(
+            "",
+            lambda d: due_output.alarm(d) if d.failed or d.state is State.MISSING else left(d),
+            "left",
+            right=True,
+        ),
+        Column("", lambda d: due_output.note(d) or None, "note" if noted else None, none=""),
+    )
 
 
 def _station(told: Summary) -> Iterator[Block]:
@@ -334,7 +337,12 @@ def _station(told: Summary) -> Iterator[Block]:
         yield Words("No station is on record.")
         return
     bad = {State.OVERDUE, State.MISSING}
-    yield grid_of("Parts of the station", PARTS, told.board.station, lambda d: d.state in bad)
+    yield grid_of(
+        "Parts of the station",
+        parts(told.board.station),
+        told.board.station,
+        lambda d: d.state in bad,
+    )
 
 
 JOBS = Table[JobLine](

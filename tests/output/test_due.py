@@ -49,6 +49,7 @@ KEYS = [
     "spared_until",
     "kept",
     "also",
+    "beware",
 ]
 
 

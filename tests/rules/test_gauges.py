@@ -254,7 +254,7 @@ def test_a_gauge_that_reads_above_true_is_not_told_to_be_in_date_alone() -> None
     assert item in due_output.within(every, TODAY)
     assert said in due_output.lines([item], Page(400))
     assert next(x for x in due_output.data(every) if x["id"] == "G1")["beware"] == said
-    parts = next(report_output.PARTS.rows([item], Page(400)))
+    parts = next(report_output.parts([item]).rows([item], Page(400)))
     assert said in parts
     page = dict(zip(pages.DUE.heads, next(pages.DUE.rows([item], Page())), strict=True))
     assert page["stands"] == said
