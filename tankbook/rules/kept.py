@@ -11,6 +11,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Rented
 from tankbook.records.life import still_open
 from tankbook.records.words import Status
+from tankbook.rules.counter import said_of_stolen, stolen_as
 from tankbook.rules.fill_history import rentals_of, standings
 from tankbook.rules.schedule import due_of_cylinder
 from tankbook.rules.status import KEEPING, away_for_work, why_kept
@@ -19,7 +20,7 @@ from tankbook.rules.status import KEEPING, away_for_work, why_kept
 @once_per_book
 def against_of(book: Book, id_: str, today: dt.date) -> str:
     """What stands against a cylinder, or against each of a set: that it failed a test, is
-    condemned, rejected, lost or held, and why; an empty text where nothing does."""
+    condemned, rejected, lost or held, and why, or stolen; an empty text where nothing does."""
     many = len(book.members(id_)) > 1
     found = (
         f"{card.id} {said}" if many else said
@@ -37,6 +38,7 @@ def _against(book: Book, card: Cylinder, today: dt.date) -> Iterator[str]:
         if state in states:
             why = why_kept(card, state)
             yield f"{state.in_words}: {why}" if why else state.in_words
+    yield from (said_of_stolen(entry, card) for entry in stolen_as(book, card))
 
 
 def where_of(book: Book, cylinder: Cylinder) -> str:

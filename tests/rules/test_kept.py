@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import books
 import pytest
+from changing import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from sweep import tries
@@ -24,6 +25,7 @@ from tankbook.output.document_text import text as document_text
 from tankbook.output.listing import Listed
 from tankbook.output.page import Page
 from tankbook.records.book import Book
+from tankbook.records.counter import CounterFile
 from tankbook.records.words import Status
 from tankbook.rules.answers import MayFill
 from tankbook.rules.board import board
@@ -186,6 +188,14 @@ def test_what_failed_is_told_where_it_is_away() -> None:
     (absent,) = board(book, TODAY).away
     assert absent.against.startswith("FAILED its ")
     assert "FAILED" in workshop_output.text(workshop_board(book, TODAY), {}, WIDE)
+
+
+def test_what_is_stolen_is_told_where_it_is_out() -> None:
+    stolen = "stolen: [{on: 2026-11-22, by: MV, serial: K118204, why: taken from a car}]"
+    counter = books.typed(CounterFile, stolen, "counter.yaml")
+    book = replace(book_of(Status.OUT), counter=counter)
+    (absent,) = board(book, TODAY).out
+    assert "recorded as stolen" in absent.against
 
 
 def test_a_list_by_status_finds_it_by_each() -> None:
