@@ -89,7 +89,7 @@ def headline(told: Summary) -> str:
 def _whole(told: Summary) -> Iterator[Section]:
     glance = grid_of("Cylinders by use and size", FLEET, told.fleet, lambda row: row.overdue)
     counts = Words(fleet.what_it_counts(failed=any(row.failed for row in told.fleet)))
-    blocks = (facts_of(told), glance, *([counts] if told.fleet else []))
+    blocks: tuple[Block, ...] = (facts_of(told), glance, *([counts] if told.fleet else []))
     yield Section("glance", "The fleet at a glance", blocks)
     yield Section("overdue", "Overdue and held", tuple(_overdue(told)))
     yield Section("ahead", "The next twelve months", (_ahead(told),))
