@@ -6,6 +6,8 @@ from collections.abc import Iterator, Sequence
 from textwrap import shorten
 from typing import Any
 
+from msgspec.structs import replace
+
 from tankbook.output import costs, fleet, rentals, report_pictures, workshop
 from tankbook.output import due as due_output
 from tankbook.output.bars import Bar, Series, bars
@@ -105,7 +107,8 @@ def _whole(told: Summary) -> Iterator[Section]:
 def _short(told: Summary) -> Iterator[Section]:
     yield Section("glance", "At a glance", (facts_of(told),))
     late = LATE.pick("what", "since", "rule").rows(told.board.overdue, Page())
-    rows = [*late, *KEPT.rows(told.kept, Page())]
+    kept = (replace(each, where="not here" if each.where else "") for each in told.kept)
+    rows = [*late, *KEPT.rows(kept, Page())]  # to whom it went is no matter of a meeting
     rows = [(what, since, _shortened(why)) for what, since, why in rows]
     grid = _first("Overdue, held and rejected", ("what", "since", "why"), rows)
     yield Section("overdue", "Overdue and held", (grid,) if rows else (Words("Nothing."),))

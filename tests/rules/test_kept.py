@@ -161,6 +161,9 @@ def test_each_list_of_one_says_the_other(against: Status, where: Status, in_set:
     assert placed in kept.where
     whole = document_text(report_output.report(summary(book, TODAY)), WIDE)
     assert any(kept.where in line and why in line for line in whole.splitlines())
+    short = document_text(report_output.report(summary(book, TODAY), short=True), WIDE)
+    assert f"A {against.in_words}, not here" in short
+    assert "B-7" not in short
     meeting = committee(book, TODAY)
     (line_of,) = (n for n in meeting.not_fit if n.id == "A")
     assert {against, where} <= {*line_of.states}
