@@ -8,31 +8,97 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from itertools import combinations
+from typing import NamedTuple
 
 from msgspec import Struct
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.entries import HandedOver, Job, Rentals, Rented, standing
+from tankbook.records.entries import Entry, HandedOver, Job, Rentals, Rented, standing
+from tankbook.records.fields import RecordPlace
 from tankbook.records.log import LogLine
 from tankbook.records.naming import named_among
 from tankbook.records.node import Where
 from tankbook.records.words import LogAct, Work
-from tankbook.rules.fill_history import lines_about, struck_out, void_key
+from tankbook.rules.fill_history import lines_about, lines_by_cylinder, void_key
 from tankbook.rules.in_hands import came_back, readings_back, went_out
+from tankbook.rules.out_at import Out, lines_while_out, local
+from tankbook.rules.status import kept_at
 from tankbook.units import time_of_day
 
 
+class Said(NamedTuple):
+    """One of the things on record that say an hour, or a day, and the key that it stands under."""
+
+    id: str
+    name: str
+    what: Entry | LogLine
+    key: str = "at"
+
+
 class AtOdds(Struct, frozen=True):
-    """Two hours of one cylinder or set that cannot both be so, in words, and how that is mended."""
+    """Two hours of one cylinder or set that cannot both be so, in words, and what says them."""
+
+    where: Where
+    text: str
+    said: tuple[Said, ...]
+    may_be: bool = False
+    """Nobody allows it, and it may have happened all the same."""
+    way: str = ""
+    """How it is recorded then."""
+
+    def mend(self, book: Book) -> str:
+        """How it is mended in a book: what is on record there is set right by its name, and of
+        what is not the true hour is given."""
+        named = list(filter(None, (_named(book, each) for each in self.said)))
+        new = len(named) < len(self.said)
+        ways = ["give the hour that is true (--at; in a correction --set at=)"] if new else []
+        ways += [f"set that right which is on record: {'; '.join(named)}"] if named else []
+        return "; ".join(filter(None, (", or ".join(ways), self.way)))
+
+
+def _named(book: Book, said: Said) -> str:
+    """How something is set right, or an empty text where it is not on record in a book."""
+    what = said.what
+    if isinstance(what, LogLine):
+        lines = lines_by_cylinder(book).get(what.cylinder, ())
+        if all(void_key(n) != void_key(what) for n in lines):
+            return ""
+        to = f"{what.at:%Y-%m-%d}THH:MM{what.at.isoformat()[16:]}"
+        return (
+            f"`tankbook correct {what.cylinder} {what.act} {what.at:%Y-%m-%dT%H:%M:%S}"
+            f" --set at={to} --why WHY`"
+        )
+    owner = book.every_set.get(said.id) or book.cylinders.get(said.id)
+    entries = getattr(owner, said.name, ())
+    # what an act ends, or strikes out, is written where it was
+    written = (e for e in entries if e is what or _is_same(e.source, what.source))
+    if (entry := next(written, None)) is None:
+        return ""
+    right = "HH:MM" if said.key.endswith("at") else "DAY"
+    which = named_among(entries, entry)
+    return f"`tankbook correct {said.id} {said.name} {which} --set {said.key}={right} --why WHY`"
+
+
+def _is_same(place: RecordPlace, other: RecordPlace) -> bool:
+    return (
+        place.written is not None and place.written is other.written and place.trail == other.trail
+    )
+
+
+class ToldOfHours(NamedTuple):
+    """Two hours that cannot both be so, as the checks tell them."""
 
     where: Where
     text: str
     mend: str
-    may_be: bool = False
-    """Nobody allows it, and it may have happened all the same."""
+
+
+def told_of_hours(book: Book, id_: str) -> tuple[ToldOfHours, ...]:
+    """As `hours_at_odds`, each with its place and how it is mended."""
+    return tuple(ToldOfHours(o.where, o.text, o.mend(book)) for o in hours_at_odds(book, id_))
 
 
 def hours_at_odds(book: Book, id_: str) -> Iterator[AtOdds]:
@@ -50,7 +116,7 @@ def hours_at_odds(book: Book, id_: str) -> Iterator[AtOdds]:
         yield from _back_before_out(book, card, each)
     for one, other in _of_one_day(rentals):
         yield from _out_twice(book, card, one, other)
-    yield from _filled_while_out(book, card)
+    yield from _in_hand_while_out(book, card)
     if isinstance(card, Cylinder):
         for sale in standing(card.handed_over):
             for each in rentals:
@@ -79,11 +145,12 @@ def _back_before_out(book: Book, card: Cylinder | Doubles, rental: Rented) -> It
     out = went_out(book, card.id, rental)
     if out is None or rental.back is None or rental.back != rental.on.first:
         return
-    read = sorted({_minute(time_of_day(n.at)) for n in readings_back(book, card.id, rental)})
+    lines = readings_back(book, card.id, rental)
+    read = sorted({_minute(time_of_day(n.at)) for n in lines})
     alike = [r for r in standing(card.rented) if (r.back, r.to) == (rental.back, rental.to)]
     if len(read) >= len(alike) and read[-1] < _minute(out):
         text = f"it came back at {read[-1]:%H:%M}, and went out at {out:%H:%M} that day"
-        yield _at_odds(card, "rented", rental, text)
+        yield _at_odds(card, "rented", rental, text, _line(lines[-1]))
 
 
 def _out_twice(
@@ -102,44 +169,49 @@ def _out_twice(
         back = _minute(time_of_day(line.at)) if line else None
         if back is not None and back > _minute(out):
             text = f"it went out at {out:%H:%M}, and came back at {back:%H:%M} from {first.to}"
-            yield _at_odds(card, "rented", second, text)
+            yield _at_odds(card, "rented", second, text, _line(line))
     elif first.on.first == day and (first.back is None or first.back > day) and second.back == day:
         text = f"it went out at {out:%H:%M}, and was out with {first.to} then"
-        yield _at_odds(card, "rented", second, text)
+        yield _at_odds(card, "rented", second, text, Said(card.id, "rented", first))
 
 
-def _filled_while_out(book: Book, card: Cylinder | Doubles) -> Iterator[AtOdds]:
-    """Filled at an hour at which it was out, on the day that it left or came back; of the days
-    between, its fills tell that (`filled-while`)."""
-    lines = lines_about(book, card.id)
-    void = struck_out(lines)
-    fills = defaultdict[dt.date, list[LogLine]](list)
-    for line in lines:
-        if line.act is LogAct.FILL and void_key(line) not in void:
-            fills[line.at.date()].append(line)
-    for rental in standing(card.rented) if fills else ():
-        began = rental.on.first if rental.on.day is not None else None
-        for day in dict.fromkeys((began, rental.back)):
-            if day is not None and day in fills:
-                yield from _while_out_on(book, card, rental, day, fills[day])
+_DONE = {LogAct.FILL: "filled", LogAct.READING: "read", LogAct.DRAIN: "drained"}
+_WAYS = {LogAct.FILL: "what happened all the same is logged with --happened"}
+"""How it is recorded that somebody had in hand all the same what was out; a reading has a note."""
 
 
-def _while_out_on(
-    book: Book, card: Cylinder | Doubles, rental: Rented, day: dt.date, fills: Sequence[LogLine]
-) -> Iterator[AtOdds]:
-    left = went_out(book, card.id, rental) if rental.on.first == day else dt.time.min
-    line = came_back(book, card.id, rental) if rental.back == day else None
-    back = _minute(time_of_day(line.at)) if line else None
-    if left is None or (rental.back == day and back is None):
-        return
-    for fill in fills:
-        at = _minute(time_of_day(fill.at))
-        if at <= left or (back is not None and at >= back):
-            continue
-        since = f" since {left:%H:%M}" if rental.on.first == day else ""
-        until = f" until {back:%H:%M}" if back is not None else ""
-        text = f"it was filled at {at:%H:%M}, and was out with {rental.to}{since}{until}"
-        yield _at_odds(card, "rented", rental, text, act=LogAct.FILL, may_be=True)
+def _in_hand_while_out(book: Book, card: Cylinder | Doubles) -> Iterator[AtOdds]:
+    """Filled, read or let out at an hour at which it was out. Of the days between those on which it
+    left and came back, its fills tell that (`filled-while`)."""
+    for line, out in lines_while_out(book, card.id):
+        if line.act is not LogAct.FILL or not kept_at(out.entry, line.at):
+            yield while_out(card.id, line, out)
+
+
+def while_out(id_: str, line: LogLine, out: Out) -> AtOdds:
+    """That a line of the log is of a time at which what it is about was out.
+
+    Args:
+        id_: the cylinder or set that it is about.
+        line: on record, or as it would be.
+        out: when that was out.
+    """
+    day = line.at.date()
+    on = f" on {day}" if out.entry.on.first != day else ""
+    done = f"it was {_DONE[line.act]} at {local(line.at):%H:%M}{on}"
+    text = f"{out.name} {out.entry.on}: {done}, and was {out.said(id_, line.at)}"
+    said = (_end_of(out, line), Said(id_, line.act, line))
+    where = out.entry.source.at("at") if out.owner.id == id_ else line.where
+    return AtOdds(where, text, said, may_be=True, way=_WAYS.get(line.act, ""))
+
+
+def _end_of(out: Out, line: LogLine) -> Said:
+    """What says that it was out at the time of a line, the nearer of its two ends."""
+    day = line.at.date()
+    if out.came is not None and out.until.date() == day:
+        return Said(out.came.cylinder, out.came.act, out.came)
+    key = "at" if out.left and out.since.date() == day else "on"
+    return Said(out.owner.id, out.name, out.entry, key)
 
 
 def _sold_while_out(
@@ -153,10 +225,10 @@ def _sold_while_out(
     out = went_out(book, card.id, rental) if rental.on.first == day else None
     if out is not None and out > sale.at:
         text = f"it was handed over at {sale.at:%H:%M}, and went out to {rental.to} at {out:%H:%M}"
-        yield _at_odds(card, "handed_over", sale, text)
+        yield _at_odds(card, "handed_over", sale, text, Said(card.id, "rented", rental))
     elif back is not None and back > sale.at:
         text = f"it was handed over at {sale.at:%H:%M}, and came back at {back:%H:%M}"
-        yield _at_odds(card, "handed_over", sale, f"{text} from {rental.to}")
+        yield _at_odds(card, "handed_over", sale, f"{text} from {rental.to}", _line(line))
 
 
 def _collected_before(book: Book, card: Cylinder, job: Job) -> Iterator[AtOdds]:
@@ -167,16 +239,19 @@ def _collected_before(book: Book, card: Cylinder, job: Job) -> Iterator[AtOdds]:
         return
     if job.at is not None and gone < job.at:
         text = f"it was collected at {gone:%H:%M}, and taken in at {job.at:%H:%M} that day"
-        yield _at_odds(card, "jobs", job, text, "collected_at")
+        taken_in = Said(card.id, "jobs", job)
+        yield _at_odds(card, "jobs", job, text, taken_in, key="collected_at")
     elif Work.FILL in job.work and not job.note:
         fills = [
-            _minute(time_of_day(n.at))
+            n
             for n in lines_about(book, card.id)
             if n.act is LogAct.FILL and n.at.date() == job.collected
         ]
-        if fills and min(fills) > gone:
-            text = f"it was collected at {gone:%H:%M}, and filled at {min(fills):%H:%M} that day"
-            yield _at_odds(card, "jobs", job, text, "collected_at")
+        first = min(fills, key=lambda n: n.at, default=None)
+        if first is not None and local(first.at).time() > gone:
+            filled = local(first.at).time()
+            text = f"it was collected at {gone:%H:%M}, and filled at {filled:%H:%M} that day"
+            yield _at_odds(card, "jobs", job, text, _line(first), key="collected_at")
 
 
 def _at_odds(
@@ -184,17 +259,16 @@ def _at_odds(
     name: str,
     entry: Rented | HandedOver | Job,
     text: str,
-    key: str = "at",
+    other: Said | None,
     *,
-    act: LogAct = LogAct.READING,
-    may_be: bool = False,
+    key: str = "at",
 ) -> AtOdds:
-    which = named_among(getattr(card, name), entry)
-    set_right = f"`tankbook correct {card.id} {name} {which} --set {key}=HH:MM --why WHY`"
-    mend = f"give the hour that is true (--at), or set that right which is on record: {set_right}"
-    mend += f"; of a line of the log: `tankbook correct {card.id} {act} TIME --why WHY`"
-    mend += "; what happened all the same is logged with --happened" if may_be else ""
-    return AtOdds(entry.source.at(key), f"{name} {entry.on}: {text}", mend, may_be)
+    said = (Said(card.id, name, entry, key), *([other] if other else []))
+    return AtOdds(entry.source.at(key), f"{name} {entry.on}: {text}", said)
+
+
+def _line(line: LogLine | None) -> Said | None:
+    return Said(line.cylinder, line.act, line) if line else None
 
 
 def _minute(time: dt.time) -> dt.time:

@@ -67,7 +67,7 @@ CASES: dict[str, tuple[dict[str, str], str, str]] = {
     "filled as it came": ({"rented": rented("08:00")}, read("12:00") + filled("12:00"), ""),
     "filled and no hour of leaving": ({"rented": rented()}, filled("07:30") + read("12:00"), ""),
     "filled and no hour of the return": ({"rented": rented("08:00")}, filled("11:30"), ""),
-    "filled on the day it came, before": ({"rented": rented(on="2026-11-24")}, filled("11:30") + read("12:00"), "filled at 11:30, and was out with B-1 until 12:00"),
+    "filled on the day it came, before": ({"rented": rented(on="2026-11-24")}, filled("11:30") + read("12:00"), "filled at 11:30 on 2026-11-25, and was out with B-1 until 12:00"),
     "filled on the day it came, after": ({"rented": rented(on="2026-11-24")}, read("12:00") + filled("12:30"), ""),
     "filled on the day it left, after": ({"rented": rented("08:00", back="2026-11-26")}, filled("11:30"), "out with B-1 since 08:00"),
     "filled on the day it left, not back": ({"rented": rented("08:00", back="")}, filled("11:30"), "out with B-1 since 08:00"),

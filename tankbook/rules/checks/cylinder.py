@@ -56,7 +56,7 @@ from tankbook.rules.clearing import (
 from tankbook.rules.conditions import unnamed
 from tankbook.rules.expansion import ExpansionLimit, is_over, kept_share
 from tankbook.rules.giving_way import says_giving_way
-from tankbook.rules.hours import AtOdds
+from tankbook.rules.hours import ToldOfHours
 from tankbook.rules.inforce import CylinderFacts, InForce
 from tankbook.rules.materials import material_named
 from tankbook.rules.remark_words import marks_unread
@@ -183,9 +183,10 @@ def out_once_at_a_time(card: Cylinder) -> Iterator[Says]:
 
 
 @on_cylinder("hours-at-odds", WARN, since="0.2")
-def hours_can_be(card: Cylinder, odd_hours: Sequence[AtOdds]) -> Iterator[Says]:
-    """What went out came back later than it left, by the hours of one day."""
-    yield from (Says(each.where, each.text, each.mend) for each in odd_hours)
+def hours_can_be(card: Cylinder, odd_hours: Sequence[ToldOfHours]) -> Iterator[Says]:
+    """What went out came back later than it left, by the hours of one day, and nobody had it in
+    hand between."""
+    yield from (Says(*each) for each in odd_hours)
 
 
 @on_cylinder("two-first-tests", FAULT, since="0.2")
