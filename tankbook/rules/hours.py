@@ -22,7 +22,12 @@ from tankbook.records.log import LogLine
 from tankbook.records.naming import named_among
 from tankbook.records.node import Where
 from tankbook.records.words import LogAct, Work
-from tankbook.rules.fill_history import lines_about, lines_by_cylinder, void_key
+from tankbook.rules.fill_history import (
+    lines_about,
+    lines_by_cylinder,
+    names_in_log,
+    void_key,
+)
 from tankbook.rules.in_hands import came_back, readings_back, went_out
 from tankbook.rules.out_at import Out, lines_while_out, local
 from tankbook.rules.status import kept_at
@@ -212,6 +217,30 @@ def _end_of(out: Out, line: LogLine) -> Said:
         return Said(out.came.cylinder, out.came.act, out.came)
     key = "at" if out.left and out.since.date() == day else "on"
     return Said(out.owner.id, out.name, out.entry, key)
+
+
+def hour_it_left(book: Book, id_: str, day: dt.date) -> str:
+    """How the hour is said at which something left on a day, so that what was done with it before
+    can be told; an empty text where it did not leave that day.
+
+    Args:
+        book: the records.
+        id_: a cylinder or set of it.
+        day: the day.
+    """
+    names = dict.fromkeys(n for m in book.members(id_) for n in names_in_log(book, m))
+    found = list[str]()
+    for id_ in names:
+        owner: Cylinder | Doubles | None = book.every_set.get(id_) or book.cylinders.get(id_)
+        if owner is None:
+            continue
+        lists = {"rented": owner.rented, "handed_over": getattr(owner, "handed_over", ())}
+        for name, entries in lists.items():
+            for entry in standing(entries):
+                if entry.on.first == day and getattr(entry, "back", None) != day:
+                    found.append(_named(book, Said(owner.id, name, entry)))
+    ways = "; ".join(found)
+    return f"if that was before it left, set right or say when that was: {ways}" if found else ""
 
 
 def _sold_while_out(

@@ -16,7 +16,7 @@ from tankbook.records.book import Book
 from tankbook.records.counter import CounterFile, CylinderThen, PartThen, SetThen
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Job, Rented, standing
-from tankbook.records.life import verdict
+from tankbook.records.life import is_out_still, verdict
 from tankbook.records.log import Log, LogLine
 from tankbook.records.station import Bank, Checked, Station, that_stand
 from tankbook.records.valve import Valve
@@ -98,7 +98,11 @@ def before_it_left(book: Book, ids: Iterable[str], at: dt.datetime) -> Book:
     def here(subject: Cylinder | Doubles) -> tuple[Rented, ...]:
         gone = (went_out(known, subject.id, r) if r.on.day else None for r in subject.rented)
         pairs = zip(subject.rented, gone, strict=True)
-        return tuple(r for r, left in pairs if not _is_later(r.on.first, left, on, hour))
+        rented = tuple(r for r, left in pairs if not _is_later(r.on.first, left, on, hour))
+        if len(rented) == len(subject.rented):
+            return rented
+        # what was struck out to say its hour goes with what stands for it
+        return tuple(r for r in rented if r.on.first != on or not is_out_still(r, subject.rented))
 
     cards = {
         name: replace(
