@@ -19,7 +19,7 @@ from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Entry, HandedOver, Job, Rentals, Rented, standing
 from tankbook.records.fields import RecordPlace
 from tankbook.records.log import LogLine
-from tankbook.records.naming import named_among
+from tankbook.records.naming import line_named, named_among
 from tankbook.records.node import Where
 from tankbook.records.words import LogAct, Work
 from tankbook.rules.fill_history import (
@@ -73,7 +73,7 @@ def _named(book: Book, said: Said) -> str:
             return ""
         to = f"{what.at:%Y-%m-%d}THH:MM{what.at.isoformat()[16:]}"
         return (
-            f"`tankbook correct {what.cylinder} {what.act} {what.at:%Y-%m-%dT%H:%M:%S}"
+            f"`tankbook correct {what.cylinder} {what.act} {line_named(what.at)}"
             f" --set at={to} --why WHY`"
         )
     owner = book.every_set.get(said.id) or book.cylinders.get(said.id)

@@ -18,7 +18,7 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import HandedOver, Lost, Rented, Sent, standing
 from tankbook.records.log import LogLine
-from tankbook.records.words import LogAct, SentFor
+from tankbook.records.words import LogAct
 from tankbook.rules.fill_history import lines_by_cylinder, names_in_log, struck_out, void_key
 from tankbook.rules.in_hands import came_back, went_out
 from tankbook.units import time_of_day
@@ -121,12 +121,10 @@ def _on_rental(book: Book, owner: Cylinder | Doubles, rental: Rented) -> Out:
 
 
 def _gone(card: Cylinder) -> Iterator[Out]:
-    """When a card says that it was away, sold or lost. What a supplier of gas has is away to be
-    filled there, and whoever does that reads it."""
+    """When a card says that it was away, sold or lost."""
     for sent in standing(card.sent):
-        if sent.for_ is not SentFor.SUPPLIER:
-            until = _day(sent.back) if sent.back else _NEVER
-            yield Out(card, "sent", sent, _end(sent.on.last), until)
+        until = _day(sent.back) if sent.back else _NEVER
+        yield Out(card, "sent", sent, _end(sent.on.last), until)
     for lost in standing(card.lost):
         until = _day(lost.found) if lost.found else _NEVER
         yield Out(card, "lost", lost, _end(lost.on.last), until)

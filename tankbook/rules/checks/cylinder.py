@@ -24,6 +24,7 @@ from tankbook.records.life import (
 )
 from tankbook.records.log import Lines
 from tankbook.records.marked import Marks
+from tankbook.records.naming import named_among
 from tankbook.records.node import MappingNode
 from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.settings import People, Person
@@ -171,7 +172,7 @@ def says_two_at_once(id_: str, rentals: Rentals) -> Iterator[Says]:
         text = f"it went out on {second.on}, and what went out on {first.on} was {until}"
         mend = (
             "record the return, or set a day right; strike out what another went out on:"
-            f" `tankbook correct {id_} rented {second.on}`"
+            f" `tankbook correct {id_} rented {named_among(rentals, second)} --why WHY`"
         )
         yield Says(second.source.at("on"), text, mend)
 
