@@ -131,6 +131,12 @@ def drain(
     return sound(book, act, (), at.date(), fact=True)
 
 
+_READ_THERE = (
+    "; what others let out there is told by what its gauge shows, `tankbook reading ID=PRESSURE"
+    " --note WHO`"
+)
+
+
 def _away(book: Book, id_: str, at: dt.datetime, do: str) -> Iterator[tuple[str, str]]:
     """That a cylinder is out, or at a test house or a repairer's, where nobody of the station reads
     it or lets its gas out (what they `do`), and what to do; before it left, and once it was back,
@@ -153,11 +159,12 @@ def _away(book: Book, id_: str, at: dt.datetime, do: str) -> Iterator[tuple[str,
             case Sent() if entry.back is None:
                 yield (
                     f"{whose} is away at {entry.to} {since}",
-                    f"have it back first (`tankbook back {whose}`), and {do} it then; where it was"
-                    " let out there, that says so",
+                    f"have it back first (`tankbook back {whose}`), and {do} it then"
+                    + "; where it was let out there, that says so" * (do == "drain"),
                 )
             case _:
-                yield f"{id_}: {odd.text}", odd.mend(book)
+                told = "" if do == "read" else _READ_THERE
+                yield f"{id_}: {odd.text}", f"{odd.mend(book)}{told}"
 
 
 def _gone_with_bad_air(

@@ -18,6 +18,7 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Entry, HandedOver, Job, Rentals, Rented, standing
 from tankbook.records.fields import RecordPlace
+from tankbook.records.life import still_open
 from tankbook.records.log import LogLine
 from tankbook.records.naming import line_named, named_among
 from tankbook.records.node import Where
@@ -219,28 +220,33 @@ def _end_of(out: Out, line: LogLine) -> Said:
     return Said(out.owner.id, out.name, out.entry, key)
 
 
-def hour_it_left(book: Book, id_: str, day: dt.date) -> str:
-    """How the hour is said at which something left on a day, so that what was done with it before
-    can be told; an empty text where it did not leave that day.
+_FROM_AN_HOUR = ("rented", "handed_over", "held", "rejected")
+"""The lists of what stands against a cylinder from the hour on that it says."""
+
+
+def before_that(book: Book, id_: str, at: dt.datetime) -> str:
+    """How what was done with a cylinder before it left, or was set aside, on that day is told; an
+    empty text where neither was of that day, or its hour is later.
 
     Args:
         book: the records.
         id_: a cylinder or set of it.
-        day: the day.
+        at: when it was done.
     """
-    names = dict.fromkeys(n for m in book.members(id_) for n in names_in_log(book, m))
-    found = list[str]()
-    for id_ in names:
-        owner: Cylinder | Doubles | None = book.every_set.get(id_) or book.cylinders.get(id_)
-        if owner is None:
-            continue
-        lists = {"rented": owner.rented, "handed_over": getattr(owner, "handed_over", ())}
-        for name, entries in lists.items():
-            for entry in standing(entries):
-                if entry.on.first == day and getattr(entry, "back", None) != day:
-                    found.append(_named(book, Said(owner.id, name, entry)))
-    ways = "; ".join(found)
-    return f"if that was before it left, set right or say when that was: {ways}" if found else ""
+    day, hour = at.date(), local(at).time()
+    found, sent = list[str](), False
+    for name in dict.fromkeys(n for m in book.members(id_) for n in names_in_log(book, m)):
+        owner: Cylinder | Doubles | None = book.every_set.get(name) or book.cylinders.get(name)
+        for key in _FROM_AN_HOUR:
+            entries: tuple[Entry, ...] = getattr(owner, key, ())
+            of_day = (e for e in still_open(entries) if e.on.first == day)
+            untold = (e for e in of_day if (getattr(e, "at", None) or dt.time.min) < hour)
+            found += [_named(book, Said(name, key, each)) for each in untold]
+        journeys = owner.sent if isinstance(owner, Cylinder) else ()
+        sent = sent or any(each.on.first == day for each in still_open(journeys))
+    ways = [f"say at what hour that was: {'; '.join(found)}"] if found else []
+    ways += ["a journey has no hour: --happened logs it"] if sent else []
+    return f"if it was done before that, {', or '.join(ways)}" if ways else ""
 
 
 def _sold_while_out(

@@ -92,8 +92,8 @@ def before_it_left(book: Book, ids: Iterable[str], at: dt.datetime) -> Book:
         at: the moment, with its UTC offset.
     """
     known, on, hour = book.as_known_on(at.date()), at.date(), time_of_day(at)
-    sides = [m for id_ in ids for m in known.members(id_)]
-    names = {n for side in sides for n in names_in_log(known, side)}
+    names = {n for id_ in ids for m in known.members(id_) for n in names_in_log(known, m)}
+    sides = {m for name in names for m in known.members(name)}
 
     def here(subject: Cylinder | Doubles) -> tuple[Rented, ...]:
         gone = (went_out(known, subject.id, r) if r.on.day else None for r in subject.rented)
