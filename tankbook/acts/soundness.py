@@ -321,7 +321,8 @@ def sound_set(book: Book, act: Act, before: Doubles, after: Doubles, today: dt.d
     known = {_said(f) for f in of_set(book, before, today)}
     new = (f for f in of_set(then, after, today) if f.severity is Severity.FAULT)
     notes = dict.fromkeys(f"WARNING: {told(after.id, f)}" for f in new if _said(f) not in known)
-    return replace(act, notes=(*act.notes, *notes))
+    odd = _hours_against(book, act, [Draft(after)], may_be=True)
+    return replace(act, notes=(*act.notes, *notes, *(f"WARNING: {text}" for text in odd)))
 
 
 def ahead_of(book: Book, cards: Sequence[Cylinder], today: dt.date) -> list[Finding]:

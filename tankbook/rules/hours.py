@@ -30,12 +30,12 @@ from tankbook.rules.fill_history import (
     void_key,
 )
 from tankbook.rules.in_hands import came_back, readings_back, went_out
-from tankbook.rules.out_at import Out, lines_while_out, local
+from tankbook.rules.out_at import TimeOut, lines_while_out, local
 from tankbook.rules.status import kept_at
 from tankbook.units import time_of_day
 
 
-class Said(NamedTuple):
+class SaidHour(NamedTuple):
     """One of the things on record that say an hour, or a day, and the key that it stands under."""
 
     id: str
@@ -49,7 +49,7 @@ class AtOdds(Struct, frozen=True):
 
     where: Where
     text: str
-    said: tuple[Said, ...]
+    said: tuple[SaidHour, ...]
     may_be: bool = False
     """Nobody allows it, and it may have happened all the same."""
     way: str = ""
@@ -65,7 +65,7 @@ class AtOdds(Struct, frozen=True):
         return "; ".join(filter(None, (", or ".join(ways), self.way)))
 
 
-def _named(book: Book, said: Said) -> str:
+def _named(book: Book, said: SaidHour) -> str:
     """How something is set right, or an empty text where it is not on record in a book."""
     what = said.what
     if isinstance(what, LogLine):
@@ -178,7 +178,7 @@ def _out_twice(
             yield _at_odds(card, "rented", second, text, _line(line))
     elif first.on.first == day and (first.back is None or first.back > day) and second.back == day:
         text = f"it went out at {out:%H:%M}, and was out with {first.to} then"
-        yield _at_odds(card, "rented", second, text, Said(card.id, "rented", first))
+        yield _at_odds(card, "rented", second, text, SaidHour(card.id, "rented", first))
 
 
 _DONE = {LogAct.FILL: "filled", LogAct.READING: "read", LogAct.DRAIN: "drained"}
@@ -194,7 +194,7 @@ def _in_hand_while_out(book: Book, card: Cylinder | Doubles) -> Iterator[AtOdds]
             yield while_out(card.id, line, out)
 
 
-def while_out(id_: str, line: LogLine, out: Out) -> AtOdds:
+def while_out(id_: str, line: LogLine, out: TimeOut) -> AtOdds:
     """That a line of the log is of a time at which what it is about was out.
 
     Args:
@@ -206,18 +206,18 @@ def while_out(id_: str, line: LogLine, out: Out) -> AtOdds:
     on = f" on {day}" if out.entry.on.first != day else ""
     done = f"it was {_DONE[line.act]} at {local(line.at):%H:%M}{on}"
     text = f"{out.name} {out.entry.on}: {done}, and was {out.said(id_, line.at)}"
-    said = (_end_of(out, line), Said(id_, line.act, line))
+    said = (_end_of(out, line), SaidHour(id_, line.act, line))
     where = out.entry.source.at("at") if out.owner.id == id_ else line.where
     return AtOdds(where, text, said, may_be=True, way=_WAYS.get(line.act, ""))
 
 
-def _end_of(out: Out, line: LogLine) -> Said:
+def _end_of(out: TimeOut, line: LogLine) -> SaidHour:
     """What says that it was out at the time of a line, the nearer of its two ends."""
     day = line.at.date()
     if out.came is not None and out.until.date() == day:
-        return Said(out.came.cylinder, out.came.act, out.came)
+        return SaidHour(out.came.cylinder, out.came.act, out.came)
     key = "at" if out.left and out.since.date() == day else "on"
-    return Said(out.owner.id, out.name, out.entry, key)
+    return SaidHour(out.owner.id, out.name, out.entry, key)
 
 
 _FROM_AN_HOUR = ("rented", "handed_over", "held", "rejected")
@@ -233,7 +233,7 @@ def before_that(book: Book, id_: str, at: dt.datetime) -> str:
         id_: a cylinder or set of it.
         at: when it was done.
     """
-    day, hour = at.date(), local(at).time()
+    day, hour = at.date(), _minute(time_of_day(at))
     found, sent = list[str](), False
     for name in dict.fromkeys(n for m in book.members(id_) for n in names_in_log(book, m)):
         owner: Cylinder | Doubles | None = book.every_set.get(name) or book.cylinders.get(name)
@@ -241,7 +241,7 @@ def before_that(book: Book, id_: str, at: dt.datetime) -> str:
             entries: tuple[Entry, ...] = getattr(owner, key, ())
             of_day = (e for e in still_open(entries) if e.on.first == day)
             untold = (e for e in of_day if (getattr(e, "at", None) or dt.time.min) < hour)
-            found += [_named(book, Said(name, key, each)) for each in untold]
+            found += [_named(book, SaidHour(name, key, each)) for each in untold]
         journeys = owner.sent if isinstance(owner, Cylinder) else ()
         sent = sent or any(each.on.first == day for each in still_open(journeys))
     ways = [f"say at what hour that was: {'; '.join(found)}"] if found else []
@@ -260,7 +260,7 @@ def _sold_while_out(
     out = went_out(book, card.id, rental) if rental.on.first == day else None
     if out is not None and out > sale.at:
         text = f"it was handed over at {sale.at:%H:%M}, and went out to {rental.to} at {out:%H:%M}"
-        yield _at_odds(card, "handed_over", sale, text, Said(card.id, "rented", rental))
+        yield _at_odds(card, "handed_over", sale, text, SaidHour(card.id, "rented", rental))
     elif back is not None and back > sale.at:
         text = f"it was handed over at {sale.at:%H:%M}, and came back at {back:%H:%M}"
         yield _at_odds(card, "handed_over", sale, f"{text} from {rental.to}", _line(line))
@@ -274,7 +274,7 @@ def _collected_before(book: Book, card: Cylinder, job: Job) -> Iterator[AtOdds]:
         return
     if job.at is not None and gone < job.at:
         text = f"it was collected at {gone:%H:%M}, and taken in at {job.at:%H:%M} that day"
-        taken_in = Said(card.id, "jobs", job)
+        taken_in = SaidHour(card.id, "jobs", job)
         yield _at_odds(card, "jobs", job, text, taken_in, key="collected_at")
     elif Work.FILL in job.work and not job.note:
         fills = [
@@ -283,8 +283,8 @@ def _collected_before(book: Book, card: Cylinder, job: Job) -> Iterator[AtOdds]:
             if n.act is LogAct.FILL and n.at.date() == job.collected
         ]
         first = min(fills, key=lambda n: n.at, default=None)
-        if first is not None and local(first.at).time() > gone:
-            filled = local(first.at).time()
+        if first is not None and _minute(time_of_day(first.at)) > gone:
+            filled = _minute(time_of_day(first.at))
             text = f"it was collected at {gone:%H:%M}, and filled at {filled:%H:%M} that day"
             yield _at_odds(card, "jobs", job, text, _line(first), key="collected_at")
 
@@ -294,16 +294,16 @@ def _at_odds(
     name: str,
     entry: Rented | HandedOver | Job,
     text: str,
-    other: Said | None,
+    other: SaidHour | None,
     *,
     key: str = "at",
 ) -> AtOdds:
-    said = (Said(card.id, name, entry, key), *([other] if other else []))
+    said = (SaidHour(card.id, name, entry, key), *([other] if other else []))
     return AtOdds(entry.source.at(key), f"{name} {entry.on}: {text}", said)
 
 
-def _line(line: LogLine | None) -> Said | None:
-    return Said(line.cylinder, line.act, line) if line else None
+def _line(line: LogLine | None) -> SaidHour | None:
+    return SaidHour(line.cylinder, line.act, line) if line else None
 
 
 def _minute(time: dt.time) -> dt.time:

@@ -26,7 +26,7 @@ from tankbook.units import time_of_day
 _NEVER = dt.datetime.combine(dt.date.max, dt.time.max)
 
 
-class Out(Struct, frozen=True):
+class TimeOut(Struct, frozen=True):
     """A time for which a cylinder or set was surely out.
 
     Attributes:
@@ -82,7 +82,7 @@ def local(at: dt.datetime) -> dt.datetime:
 
 
 @once_per_book
-def times_out(book: Book, id_: str) -> tuple[Out, ...]:
+def times_out(book: Book, id_: str) -> tuple[TimeOut, ...]:
     """Every time for which a cylinder or set was surely out, in no order.
 
     Args:
@@ -92,7 +92,7 @@ def times_out(book: Book, id_: str) -> tuple[Out, ...]:
     return tuple(_times_out(book, id_))
 
 
-def _times_out(book: Book, id_: str) -> Iterator[Out]:
+def _times_out(book: Book, id_: str) -> Iterator[TimeOut]:
     doubles = book.every_set.get(id_)
     sides = doubles.cylinders if doubles else (id_,)
     for name in dict.fromkeys((*sides, *names_in_log(book, id_), id_)):
@@ -111,32 +111,32 @@ def _is_of(subject: Cylinder | Doubles | None, entry: Rented | Sent | HandedOver
     return not isinstance(subject, Doubles) or subject.joined(entry.on.first)
 
 
-def _on_rental(book: Book, owner: Cylinder | Doubles, rental: Rented) -> Out:
+def _on_rental(book: Book, owner: Cylinder | Doubles, rental: Rented) -> TimeOut:
     left = went_out(book, owner.id, rental) if rental.on.day is not None else None
     came = came_back(book, owner.id, rental)
     since = dt.datetime.combine(rental.on.last, _minute(left) if left else dt.time.max)
     until = _NEVER if rental.back is None else _day(rental.back)
     until = local(came.at) if came else until
-    return Out(owner, "rented", rental, since, until, _minute(left) if left else None, came)
+    return TimeOut(owner, "rented", rental, since, until, _minute(left) if left else None, came)
 
 
-def _gone(card: Cylinder) -> Iterator[Out]:
+def _gone(card: Cylinder) -> Iterator[TimeOut]:
     """When a card says that it was away, sold or lost."""
     for sent in standing(card.sent):
         until = _day(sent.back) if sent.back else _NEVER
-        yield Out(card, "sent", sent, _end(sent.on.last), until)
+        yield TimeOut(card, "sent", sent, _end(sent.on.last), until)
     for lost in standing(card.lost):
         until = _day(lost.found) if lost.found else _NEVER
-        yield Out(card, "lost", lost, _end(lost.on.last), until)
+        yield TimeOut(card, "lost", lost, _end(lost.on.last), until)
     for sale in standing(card.handed_over):
         left = sale.at if sale.on.day is not None else None
         since = dt.datetime.combine(sale.on.last, left) if left else _end(sale.on.last)
         taken_in = (j.on.first for j in standing(card.jobs) if j.on.first >= sale.on.last)
         until = min(map(_day, taken_in), default=_NEVER)
-        yield Out(card, "handed_over", sale, since, until, left)
+        yield TimeOut(card, "handed_over", sale, since, until, left)
 
 
-def out_at(book: Book, id_: str, at: dt.datetime) -> tuple[Out, ...]:
+def out_at(book: Book, id_: str, at: dt.datetime) -> tuple[TimeOut, ...]:
     """Where a cylinder or set surely was at a moment, while it was out; empty where it was here, or
     nobody knows.
 
@@ -148,7 +148,7 @@ def out_at(book: Book, id_: str, at: dt.datetime) -> tuple[Out, ...]:
     return tuple(each for each in times_out(book, id_) if each.holds(at))
 
 
-def lines_while_out(book: Book, id_: str) -> Iterator[tuple[LogLine, Out]]:
+def lines_while_out(book: Book, id_: str) -> Iterator[tuple[LogLine, TimeOut]]:
     """Every line of the log of a cylinder or set, by that name, for which somebody had it in hand
     while it was surely out. A reading that says who took it (its note) was taken there; what is
     read as it leaves or comes back tells the hours themselves.

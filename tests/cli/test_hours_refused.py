@@ -219,3 +219,19 @@ def test_before_it_was_back_the_mend_names_the_hour_of_that(
         assert ran.code == 1
         assert f"tankbook correct RB-014 reading {DAY}T12:00:00" in said_by(ran)
         assert f"rented {before} --set" not in said_by(ran)
+
+
+def test_an_hour_of_a_set_that_is_set_right_is_told_against_what_a_side_has(
+    tb: Run, write: Callable[..., Path]
+) -> None:
+    card = books.stamped(with_lines(GOOD))
+    doubles = f"cylinders: [RB-014, RB-015]\nrating: 3442 psi\nisolator: open\n{GONE}"
+    other = card.replace("K118204", "K118205")
+    files = {"cylinders/RB-014.yaml": card, "cylinders/RB-015.yaml": other}
+    root = write({**files, "sets/DB-01.yaml": doubles})
+    common = ("--by", "MV", "--ledger", root, "--on", DAY)
+    assert tb(*LATE["reading"], "--at", "09:00", *common).code == 0
+    early = ("correct", "DB-01", "rented", DAY, "--set", "at=08:00", "--why", "misread")
+    ran = tb(*early, *common)
+    assert ran.code == 0, ran.err
+    assert "it was read at 09:00, and was out with B-1 since 08:00 in DB-01" in said_by(ran)
