@@ -235,3 +235,27 @@ def test_an_hour_of_a_set_that_is_set_right_is_told_against_what_a_side_has(
     ran = tb(*early, *common)
     assert ran.code == 0, ran.err
     assert "it was read at 09:00, and was out with B-1 since 08:00 in DB-01" in said_by(ran)
+
+
+def test_of_two_holds_of_a_day_each_is_named_by_its_number(
+    tb: Run, write: Callable[..., Path]
+) -> None:
+    holds = ", ".join(f"{{on: {DAY}, by: MV, why: {why}}}" for why in ("valve stiff", "ring cut"))
+    root = root_of(write, f"held: [{holds}]\n", status="held")
+    common = ("--by", "MV", "--ledger", root, "--on", DAY)
+    assert tb(*LATE["fill"], "--at", "09:00", "--happened", "seen late", *common).code == 0
+    said = said_by(tb("validate", "--ledger", root, "--on", DAY))
+    for number in (1, 2):
+        which = f"{DAY}#{number}"
+        assert f"`tankbook correct RB-014 held {which} --set at=HH:MM --why WHY`" in said
+        right = (
+            "correct",
+            "RB-014",
+            "held",
+            which,
+            "--set",
+            "at=10:00",
+            "--why",
+            "set aside after it",
+        )
+        assert tb(*right, *common).code == 0
