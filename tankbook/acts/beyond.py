@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from tankbook.acts.soundness import lines_of
 from tankbook.records.book import Book
 from tankbook.records.edits import Edit
+from tankbook.records.naming import line_named
 from tankbook.rules.bank_air import beyond_of
 from tankbook.rules.fill_history import void_key
 
@@ -26,5 +27,5 @@ def beyond_banks(book: Book, edits: Sequence[Edit]) -> Iterator[str]:
         yield (
             "read the bank (`tankbook station read`); record when it was raised (`tankbook station "
             f"raise`), or what the fill came from (`tankbook correct {line.cylinder} fill "
-            f"{line.at.date()} --set source=NAME --why WHY`)"
+            f"{line_named(line.at)} --set source=NAME --why WHY`)"
         )

@@ -28,6 +28,7 @@ from tankbook.records.cylinder import Cylinder, is_customers
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Inspected, Rejected, Sent, standing
 from tankbook.records.fields import TEXT
+from tankbook.records.naming import named_among
 from tankbook.records.words import (
     METHOD_TWINS,
     PARTS_TWINS,
@@ -214,9 +215,10 @@ def _not_of(book: Book, card: Cylinder, seen: _Seen) -> Iterator[str]:
         yield f"{card.id} was made {made}, after {done}"
     for look in standing(card.inspected) if seen.visual else ():
         if look.seen_by and (look.on, look.by) == (done, who):
+            which = f"{card.id} inspected {named_among(card.inspected, look)}"
             yield (
                 f"{card.id}: a visual of {done} by {who} is already on record; where that says too "
-                f"little or is wrong: `tankbook correct {card.id} inspected {done} --why WHY`"
+                f"little or is wrong: `tankbook correct {which} --why WHY`"
             )
 
 

@@ -51,6 +51,7 @@ from tankbook.rules.carbon_monoxide import analyses_co
 from tankbook.rules.conditions import is_clean_still, ordinary_air, why_ordinary
 from tankbook.rules.fill_history import begins_empty, contents_of
 from tankbook.rules.gate import loud_of, station_reasons
+from tankbook.rules.incident import before_it_left
 from tankbook.rules.lean import lean_said
 from tankbook.rules.leaving import why_asked_of_others
 from tankbook.rules.mixed import ANALYSE_AGAIN, made_otherwise, mix_of
@@ -95,7 +96,7 @@ def fill(
     reasons = list(_impossible(book, wanted, settled, at))
     if reasons:
         return refusal(dict.fromkeys(reasons))
-    then = book.as_known_on(at.date())
+    then = before_it_left(book, [each.id for each in wanted], at)
     asked = [ask_gate(then, each, settled, at, wanted) for each in wanted]
     how = settled.how
     if not how.happened:

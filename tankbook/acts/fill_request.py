@@ -15,7 +15,7 @@ from tankbook.records.entries import standing
 from tankbook.records.kinds import EMPTY
 from tankbook.records.log import FillTook, LogLine
 from tankbook.records.rulerow import Gate, Obligation
-from tankbook.records.words import InspectionResult, LogAct
+from tankbook.records.words import InspectionResult, LogAct, Status
 from tankbook.rules import chain
 from tankbook.rules.air import of_others_alone, parts_named, taken_here
 from tankbook.rules.answers import Limit, MayFill, Reason
@@ -28,6 +28,7 @@ from tankbook.rules.fill_history import (
     sets_with,
 )
 from tankbook.rules.gate import may_fill, station_reasons
+from tankbook.rules.hours import before_that
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.limits import settled as settled_at
 from tankbook.rules.old_alloy import why_asked
@@ -355,7 +356,17 @@ def refused(book: Book, asked: Sequence[FillAnswer], at: dt.datetime) -> Iterato
     for each in asked:
         for reason in each.refusals:
             who = "the station" if (reason.code, reason.text) in shared else each.wanted.id
-            yield f"{who}: {told(reason)}"
+            asks = reason.code in _FROM_AN_HOUR
+            before = before_that(book, each.wanted.id, at) if asks else ""
+            yield "; ".join(filter(None, (f"{who}: {told(reason)}", before)))
+
+
+_FROM_AN_HOUR = frozenset(
+    f"standing-{status}"
+    for status in Status
+    if status.away or status in {Status.SOLD, Status.HELD, Status.REJECTED}
+)
+"""Reasons that stand from the hour on at which a cylinder left, or was set aside."""
 
 
 def told(reason: Reason) -> str:

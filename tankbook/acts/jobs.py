@@ -38,6 +38,7 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Job, JobStep, standing
+from tankbook.records.naming import named_among
 from tankbook.records.words import (
     InspectionResult,
     JobState,
@@ -199,7 +200,8 @@ def _no_step(cylinder: Cylinder, job: Job, news: News) -> Iterator[str]:
     state = state_of(job)
     if news.state is not None and state is JobState.READY:
         since = f"its work is ready since {job.ready or job.on}"
-        strike = f"`tankbook correct {cylinder.id} jobs {job.on} --why WHY --set ready=`"
+        which = named_among(cylinder.jobs, job)
+        strike = f"`tankbook correct {cylinder.id} jobs {which} --why WHY --set ready=`"
         yield f"{cylinder.id}: {since}; if it is not, {strike}"
     elif news.state is state:
         yield f"{cylinder.id}: its work is {state.value.replace('-', ' ')} already"

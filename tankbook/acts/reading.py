@@ -31,9 +31,13 @@ from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Rented, Sent
 from tankbook.records.kinds import EMPTY, is_empty
 from tankbook.records.life import still_open
-from tankbook.records.words import Isolator, LogAct, SentFor, Skill
+from tankbook.records.log import LogLine
+from tankbook.records.naming import begun_at
+from tankbook.records.words import Isolator, LogAct, Skill
 from tankbook.rules.fill_history import contents_of, read_empty, rentals_of, sets_with
+from tankbook.rules.hours import while_out
 from tankbook.rules.limits import limit_of
+from tankbook.rules.out_at import out_at
 from tankbook.units import SAID_LIKE, GaugePressure, Percent, Temperature
 
 
@@ -61,17 +65,18 @@ def read_gauges(
     cylinder for a look inside."""
     reasons = [*_wrong(book, shown, by, at, note), *_unanalysed(book, shown, analysed_by, at)]
     empty = [s.id for s in shown if is_empty(s.pressure)]
-    away = list(_away(book, empty, at.date(), "read"))
+    away = {id_: [*_away(book, id_, at, "read")] for id_ in ids_of(shown)}
+    texts = [each for every in away.values() for each in every]
     if not note:
-        reasons += [f"{text}; or say who read it there: --note" for text in away]
-    reasons += _gone_with_bad_air(book, empty, by, at.date(), told=bool(away))
+        reasons += [f"{said}: {mend}; or say who read it there: --note" for said, mend in texts]
+    reasons += _gone_with_bad_air(book, empty, by, at.date(), told=any(away[i] for i in empty))
     if reasons:
         return refusal(reasons)
     shared = {"temperature": temperature, "by": by, "note": note, "analysed_by": analysed_by}
     lines = tuple(lines_at(book, at, _rows(shown), act=LogAct.READING, **shared))
     what = ", ".join(_said(s) for s in shown[:4])
     more = f" and {len(shown) - 4} more" if len(shown) > 4 else ""
-    notes = tuple(f"WARNING: {text.partition(':')[0]}, and was read there" for text in away)
+    notes = tuple(f"WARNING: {said}, and was read there" for said, _ in texts)
     then = replace(book, log=(*book.log, *lines_of(lines)))
     notes += tuple(n for s in shown for n in _of_reading(then, s, at.date()))
     notes += tuple(_of_analyst(book, analysed_by, at))
@@ -100,7 +105,8 @@ def drain(
         before = each.before or contents_of(known, each.id).pressure
         if before is not None and before < each.pressure:
             reasons.append(f"{each.id}: a drain from {before} to {each.pressure} runs backward")
-    reasons += _away(book, ids_of(shown), at.date(), "drain")
+    away = (each for s in shown for each in _away(book, s.id, at, "drain"))
+    reasons += [f"{said}: {mend}" for said, mend in away]
     reasons += _gone_with_bad_air(book, ids_of(shown), by, at.date())
     none = (s.id for s in shown if is_empty(s.pressure))
     reasons += [
@@ -125,26 +131,40 @@ def drain(
     return sound(book, act, (), at.date(), fact=True)
 
 
-def _away(book: Book, ids: Sequence[str], day: dt.date, do: str) -> Iterator[str]:
+_READ_THERE = (
+    "; what others let out there is told by what its gauge shows, `tankbook reading ID=PRESSURE"
+    " --note WHO`"
+)
+
+
+def _away(book: Book, id_: str, at: dt.datetime, do: str) -> Iterator[tuple[str, str]]:
     """That a cylinder is out, or at a test house or a repairer's, where nobody of the station reads
-    it or lets its gas out (what they `do`); on the days on which it goes and comes back it was here
-    too."""
-    known = book.as_known_on(day)
-    for id_ in ids:
-        for rental in still_open(rentals_of(known, id_)):
-            if rental.on.last < day:
+    it or lets its gas out (what they `do`), and what to do; before it left, and once it was back,
+    it was here."""
+    act = LogAct.READING if do == "read" else LogAct.DRAIN
+    for out in out_at(book, id_, at):
+        whose, entry = out.owner.id, out.entry
+        odd = while_out(id_, LogLine(at=at, cylinder=id_, act=act), out)
+        left_then = out.left is not None and entry.on.first == at.date()
+        since = f"since {begun_at(entry)}"
+        match entry:
+            case Rented() if entry.back is None:
                 yield (
-                    f"{id_} is out to {rental.to} since {rental.on}: have it back first, with what"
-                    f" it shows then (`tankbook return {id_}=PRESSURE`), and {do} it after that"
+                    f"{whose} is out to {entry.to} {since}",
+                    f"have it back first, with what it shows then (`tankbook return"
+                    f" {whose}=PRESSURE`), and {do} it after that"
+                    + f"; where an hour is wrong, {odd.mend(book)}"
+                    * left_then,
                 )
-    for id_ in (m for each in ids for m in known.members(each)):
-        card = known.cylinders.get(id_)
-        for sent in still_open(card.sent) if card else ():
-            if sent.for_ is not SentFor.SUPPLIER and sent.on.last < day:
+            case Sent() if entry.back is None:
                 yield (
-                    f"{id_} is away at {sent.to} since {sent.on}: have it back first (`tankbook"
-                    f" back {id_}`), and {do} it then; where it was let out there, that says so"
+                    f"{whose} is away at {entry.to} {since}",
+                    f"have it back first (`tankbook back {whose}`), and {do} it then"
+                    + "; where it was let out there, that says so" * (do == "drain"),
                 )
+            case _:
+                told = "" if do == "read" else _READ_THERE
+                yield f"{id_}: {odd.text}", f"{odd.mend(book)}{told}"
 
 
 def _gone_with_bad_air(

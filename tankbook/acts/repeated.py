@@ -11,6 +11,7 @@ from tankbook.acts.soundness import lines_of
 from tankbook.records.book import Book
 from tankbook.records.edits import Act
 from tankbook.records.log import LogLine
+from tankbook.records.naming import line_named
 from tankbook.records.words import LogAct
 from tankbook.rules.fill_history import (
     all_lines_of,
@@ -104,7 +105,7 @@ def _repeated(book: Book, id_: str, lines: Sequence[LogLine]) -> Iterator[str]:
     if before and _begins_below(before[-1], fills[0]):
         old = before[-1]
         when = f"{old.at:%H:%M} on {old.at.date()}"
-        right = f"`tankbook correct {old.cylinder} fill {old.at:%Y-%m-%dT%H:%M}`"
+        right = f"`tankbook correct {old.cylinder} fill {line_named(old.at)} --why WHY`"
         yield (
             f"{id_} was filled to {old.to} at {when}, and nothing logged since let it down to "
             f"{fills[0].from_}: where that was the same fill, set it right ({right}); where it was "

@@ -25,7 +25,7 @@ from tankbook.records.node import Finding, Severity
 from tankbook.records.rulerow import RuleRow
 from tankbook.rules.answers import Reason
 from tankbook.rules.checks import of_card, of_lines, of_set, shared
-from tankbook.rules.fill_history import struck_out_lines, void_key
+from tankbook.rules.fill_history import names_in_log, struck_out_lines, void_key
 from tankbook.rules.gate import may_fill
 from tankbook.rules.hours import hours_at_odds
 from tankbook.rules.inforce import rules_of
@@ -151,6 +151,7 @@ def sound(
     """
     if reasons := out_of_hours(book, act, drafts, fact=fact):
         return refusal(reasons)
+    odd = tuple(f"WARNING: {text}" for text in _hours_against(book, act, drafts, may_be=True))
     found = new_faults(book, drafts, today, tuple(lines_of(act.edits)))
     refusing = {*slips, *(UNDECIDED if decides else ())}
     refused = [(i, f) for i, f in found if not fact or f.code in refusing]
@@ -161,9 +162,9 @@ def sound(
     notes = dict.fromkeys(f"WARNING: {told(i, f)}" for i, f in found)
     then = after(book, drafts, [*lines_of(act.edits)])
     beware = (*_beware(book, act, then, today), *stolen_of(then, act))
-    if not (beware or notes):
+    if not (beware or notes or odd):
         return act
-    return replace(act, notes=(*beware, *act.notes, *notes))
+    return replace(act, notes=(*beware, *act.notes, *notes, *odd))
 
 
 def out_of_hours(
@@ -172,18 +173,25 @@ def out_of_hours(
     """Why an act cannot have been at the hour that it says: what it would have go out, come back or
     leave by it contradicts an hour on record. True facts have hours that agree, but for what nobody
     allows and may have happened: a `fact` may tell that."""
+    found = list(_hours_against(book, act, drafts, may_be=False))
+    return found if fact else [*found, *_hours_against(book, act, drafts, may_be=True)]
+
+
+def _hours_against(
+    book: Book, act: Act, drafts: Sequence[Draft[Any]], *, may_be: bool
+) -> Iterator[str]:
+    """What would be at odds after an act by the hours on record that was not before, of what it
+    touches, the sets of that and their sides."""
     lines = tuple(lines_of(act.edits))
     then = after(book, drafts, lines)
-    ids = [d.record.id for d in drafts if isinstance(d.record, Cylinder | Doubles)]
-    found = list[str]()
-    for id_ in dict.fromkeys([*ids, *(n.cylinder for n in lines)]):
+    touched = [d.record.id for d in drafts if isinstance(d.record, Cylinder | Doubles)]
+    touched += [n.cylinder for n in lines]
+    sides = (m for id_ in touched for m in (id_, *then.members(id_)))
+    for id_ in dict.fromkeys(n for side in sides for n in names_in_log(then, side)):
         known = {each.text for each in hours_at_odds(book, id_)}
-        found += [
-            f"{id_}: {each.text}; {each.mend}"
-            for each in hours_at_odds(then, id_)
-            if each.text not in known and not (fact and each.may_be)
-        ]
-    return found
+        for each in hours_at_odds(then, id_):
+            if each.text not in known and each.may_be is may_be:
+                yield f"{id_}: {each.text}; {each.mend(book)}"
 
 
 def _beware(book: Book, act: Act, then: Book, today: dt.date) -> Iterator[str]:
@@ -313,7 +321,8 @@ def sound_set(book: Book, act: Act, before: Doubles, after: Doubles, today: dt.d
     known = {_said(f) for f in of_set(book, before, today)}
     new = (f for f in of_set(then, after, today) if f.severity is Severity.FAULT)
     notes = dict.fromkeys(f"WARNING: {told(after.id, f)}" for f in new if _said(f) not in known)
-    return replace(act, notes=(*act.notes, *notes))
+    odd = _hours_against(book, act, [Draft(after)], may_be=True)
+    return replace(act, notes=(*act.notes, *notes, *(f"WARNING: {text}" for text in odd)))
 
 
 def ahead_of(book: Book, cards: Sequence[Cylinder], today: dt.date) -> list[Finding]:

@@ -13,6 +13,11 @@ def begun_at(entry: Any) -> str:
     return f"{entry.on} {at:%H:%M}" if isinstance(at, dt.time) else str(entry.on)
 
 
+def line_named(at: dt.datetime) -> str:
+    """How a line of the log is named by its time: to the second, which is its cylinder's alone."""
+    return f"{at:%Y-%m-%dT%H:%M:%S}"
+
+
 def named_among(entries: Sequence[Any], entry: Any) -> str:
     """The name of an entry of a list: its day, with its number among those of that day, struck out
     or not, where there are several: `2026-11-24#2`."""

@@ -15,8 +15,8 @@ from msgspec.structs import replace
 from tankbook.records.book import Book
 from tankbook.records.counter import CounterFile, CylinderThen, PartThen, SetThen
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.entries import Job, standing
-from tankbook.records.life import verdict
+from tankbook.records.entries import Job, Rented, standing
+from tankbook.records.life import is_out_still, verdict
 from tankbook.records.log import Log, LogLine
 from tankbook.records.station import Bank, Checked, Station, that_stand
 from tankbook.records.valve import Valve
@@ -24,8 +24,14 @@ from tankbook.records.words import LogAct
 from tankbook.rules.answers import Contents
 from tankbook.rules.bank_air import air_of
 from tankbook.rules.bank_held import banks_held
-from tankbook.rules.fill_history import contents_of, lines_into, names_in_log
-from tankbook.rules.in_hands import in_hands, not_back_yet
+from tankbook.rules.fill_history import (
+    contents_of,
+    lines_by_cylinder,
+    lines_into,
+    names_in_log,
+    void_key,
+)
+from tankbook.rules.in_hands import in_hands, not_back_yet, went_out
 from tankbook.rules.status import worked_out
 from tankbook.units import GaugePressure, time_of_day
 
@@ -73,6 +79,54 @@ def book_then(book: Book, on: dt.date, at: dt.time | None) -> Book:
         then, log=log, cylinders=cards, sets=sets, apart=apart, station=station, counter=counter
     )
     return with_status(then, cut, cards)
+
+
+def before_it_left(book: Book, ids: Iterable[str], at: dt.datetime) -> Book:
+    """The records as they were known on a day, but for what befell some cylinders at a later hour
+    of it: they went out, were sold, fetched or set aside, were read, filled or let out. What was
+    done with them before that can be told later, while they are away.
+
+    Args:
+        book: the records.
+        ids: the cylinders and sets.
+        at: the moment, with its UTC offset.
+    """
+    known, on, hour = book.as_known_on(at.date()), at.date(), time_of_day(at)
+    names = {n for id_ in ids for m in known.members(id_) for n in names_in_log(known, m)}
+    sides = {m for name in names for m in known.members(name)}
+
+    def here(subject: Cylinder | Doubles) -> tuple[Rented, ...]:
+        gone = (went_out(known, subject.id, r) if r.on.day else None for r in subject.rented)
+        pairs = zip(subject.rented, gone, strict=True)
+        rented = tuple(r for r, left in pairs if not _is_later(r.on.first, left, on, hour))
+        if len(rented) == len(subject.rented):
+            return rented
+        # what was struck out to say its hour goes with what stands for it
+        return tuple(r for r in rented if r.on.first != on or not is_out_still(r, subject.rented))
+
+    cards = {
+        name: replace(
+            card,
+            rented=here(card),
+            held=_by(card.held, on, hour),
+            rejected=_by(card.rejected, on, hour),
+            handed_over=_by(card.handed_over, on, hour),
+            jobs=tuple(_here_still(job, on, hour) for job in card.jobs),
+        )
+        for name in sides
+        if (card := known.cylinders.get(name)) is not None
+    }
+    sets, apart = (
+        {n: replace(s, rented=here(s)) if n in names else s for n, s in each.items()}
+        for each in (known.sets, known.apart)
+    )
+    stand = (n for name in names for n in lines_by_cylinder(known).get(name, ()))
+    later = {void_key(n) for n in stand if _is_later(n.at.date(), time_of_day(n.at), on, hour)}
+    log = known.log
+    if later:
+        log = Log.of([n for n in log if n.act is LogAct.VOID or void_key(n) not in later])
+    then = replace(known, log=log, cylinders={**known.cylinders, **cards}, sets=sets, apart=apart)
+    return with_status(known, then, cards)
 
 
 def with_status(known: Book, then: Book, ids: Iterable[str]) -> Book:

@@ -24,6 +24,7 @@ from tankbook.records.life import (
 )
 from tankbook.records.log import Lines
 from tankbook.records.marked import Marks
+from tankbook.records.naming import named_among
 from tankbook.records.node import MappingNode
 from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.settings import People, Person
@@ -56,7 +57,7 @@ from tankbook.rules.clearing import (
 from tankbook.rules.conditions import unnamed
 from tankbook.rules.expansion import ExpansionLimit, is_over, kept_share
 from tankbook.rules.giving_way import says_giving_way
-from tankbook.rules.hours import AtOdds
+from tankbook.rules.hours import ToldOfHours
 from tankbook.rules.inforce import CylinderFacts, InForce
 from tankbook.rules.materials import material_named
 from tankbook.rules.own_analysis import ANALYSE_TOGETHER, ReadOtherwise
@@ -172,7 +173,7 @@ def says_two_at_once(id_: str, rentals: Rentals) -> Iterator[Says]:
         text = f"it went out on {second.on}, and what went out on {first.on} was {until}"
         mend = (
             "record the return, or set a day right; strike out what another went out on:"
-            f" `tankbook correct {id_} rented {second.on}`"
+            f" `tankbook correct {id_} rented {named_among(rentals, second)} --why WHY`"
         )
         yield Says(second.source.at("on"), text, mend)
 
@@ -184,9 +185,10 @@ def out_once_at_a_time(card: Cylinder) -> Iterator[Says]:
 
 
 @on_cylinder("hours-at-odds", WARN, since="0.2")
-def hours_can_be(card: Cylinder, odd_hours: Sequence[AtOdds]) -> Iterator[Says]:
-    """What went out came back later than it left, by the hours of one day."""
-    yield from (Says(each.where, each.text, each.mend) for each in odd_hours)
+def hours_can_be(card: Cylinder, odd_hours: Sequence[ToldOfHours]) -> Iterator[Says]:
+    """What went out came back later than it left, by the hours of one day, and nobody had it in
+    hand between."""
+    yield from (Says(*each) for each in odd_hours)
 
 
 def says_read_otherwise(found: ReadOtherwise | None) -> Iterator[Says]:

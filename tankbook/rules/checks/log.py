@@ -17,6 +17,7 @@ from tankbook.records.entries import HEARD_OUT, Cleaned, Rentals, standing
 from tankbook.records.fields import attributes_of
 from tankbook.records.kinds import EMPTY, Adverse, holds_gas, is_empty
 from tankbook.records.log import Lines, Log, LogLine
+from tankbook.records.naming import line_named, named_among
 from tankbook.records.node import Where
 from tankbook.records.settings import People
 from tankbook.records.words import LogAct, Skill
@@ -551,9 +552,13 @@ def fills_in_service(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]
             text = f"{card.id} was filled while {what}"
             day = each.line.at.date()
             mend = "have it inspected; if one of the two dates is wrong, correct it"
-            if f"held since {day}" in what:
-                line = f"`tankbook correct {card.id} held {day} --set at=HH:MM --why WHY`"
-                mend += f" (a hold that came later that day says its hour: {line})"
+            if f"held since {day}" == what:
+                holds = [h for h in standing(card.held) if h.on.first == day and h.at is None]
+                names = (named_among(card.held, hold) for hold in holds)
+                ways = (
+                    f"`tankbook correct {card.id} held {n} --set at=HH:MM --why WHY`" for n in names
+                )
+                mend += f" (a hold that came later that day says its hour: {'; '.join(ways)})"
             yield each.says(text, mend)
 
 
@@ -708,7 +713,7 @@ def air_of_others_was_tested(card: Cylinder, untested: FromUnknown | None) -> It
     an analyser says nothing."""
     if untested is not None:
         line = untested.line
-        say = f"`tankbook correct {line.cylinder} fill {line.at:%Y-%m-%dT%H:%M} --why WHY"
+        say = f"`tankbook correct {line.cylinder} fill {line_named(line.at)} --why WHY"
         say += " --set source='elsewhere: WHERE, air test seen DATE'`"
         mend = "drain it to 0 (`tankbook drain`), or have its air sampled (`tankbook station"
         mend += " air-test`)"
@@ -743,6 +748,7 @@ def air_was_good(card: Cylinder, bad_air: BadAir | None) -> Iterator[Says]:
     if bad_air.stays:
         mend += f"; then {cleans(card, line.at.date())}, as that stays behind"
     if bad_air.unsaid:
-        how = f"`tankbook correct {line.cylinder} fill {line.at.date()} --set source=...`"
+        which = f"{line.cylinder} fill {line_named(line.at)}"
+        how = f"`tankbook correct {which} --set source=NAME --why WHY`"
         mend = f"say what it was filled from, and sign that: {how}; or {mend}"
     yield Says(line.where, text, mend, None if bad_air.certain else WARN)

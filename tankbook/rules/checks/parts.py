@@ -45,7 +45,7 @@ from tankbook.rules.filled import (
     unsigned_strange_strikes,
     unsigned_strikes,
 )
-from tankbook.rules.hours import hours_at_odds
+from tankbook.rules.hours import told_of_hours
 from tankbook.rules.incident_held import Unheld, unheld
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.limits import limit_of, permit_doubt
@@ -200,8 +200,8 @@ _OF_CARD: Mapping[str, Callable[[Book, Cylinder], Any]] = {
     "trade_size": lambda book, card: book.sizes.get(card.size or ""),
     "stolen": lambda book, card: stolen_as(book, card),
     "rentals": lambda book, card: rentals_of(book, card.id),
-    "odd_hours": lambda book, card: tuple(hours_at_odds(book, card.id)),
     "own_analysis": lambda book, card: user_read_otherwise(book, card.id),
+    "odd_hours": lambda book, card: told_of_hours(book, card.id),
     "about": lambda book, card: lines_about(book, card.id),
     "filled": lambda book, card: fills_of(book, card),
     "taken_for_full": lambda book, card: is_taken_for_full(book, card.id),
@@ -246,6 +246,6 @@ OF_SET: Mapping[str, SetPart] = {
     "read_otherwise": lambda book, doubles, today: tuple(read_otherwise(book, doubles)),
     "emptied_alone": lambda book, doubles, today: emptied_alone(book, doubles),
     "own_analysis_of_set": lambda book, doubles, today: user_read_otherwise(book, doubles.id),
-    "odd_hours_of_set": lambda book, doubles, today: tuple(hours_at_odds(book, doubles.id)),
+    "odd_hours_of_set": lambda book, doubles, today: told_of_hours(book, doubles.id),
 }
 """What a check of a set may ask for besides."""

@@ -16,7 +16,7 @@ from tankbook.rules.chain import manifold_differs
 from tankbook.rules.checks.cylinder import says_read_otherwise, says_two_at_once
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_files, on_set
 from tankbook.rules.giving_way import says_giving_way
-from tankbook.rules.hours import AtOdds
+from tankbook.rules.hours import ToldOfHours
 from tankbook.rules.inforce import InForce, facts_of
 from tankbook.rules.own_analysis import ReadOtherwise
 from tankbook.rules.signing import why_not
@@ -177,9 +177,10 @@ def out_once_at_a_time(doubles: Doubles) -> Iterator[Says]:
 
 
 @on_set("set-hours-at-odds", WARN, since="0.2")
-def hours_can_be(doubles: Doubles, odd_hours_of_set: Sequence[AtOdds]) -> Iterator[Says]:
-    """A set that went out came back later than it left, by the hours of one day."""
-    yield from (Says(each.where, each.text, each.mend) for each in odd_hours_of_set)
+def hours_can_be(doubles: Doubles, odd_hours_of_set: Sequence[ToldOfHours]) -> Iterator[Says]:
+    """A set that went out came back later than it left, by the hours of one day, and nobody had it
+    in hand between."""
+    yield from (Says(*each) for each in odd_hours_of_set)
 
 
 @on_set("set-own-analysis-differs", WARN, since="0.2")
