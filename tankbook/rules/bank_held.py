@@ -26,6 +26,7 @@ from tankbook.rules.air import (
     AirJudge,
     air_judge,
     by_others,
+    drawn,
     measured_in,
     own_names,
     parts_named,
@@ -278,7 +279,8 @@ def _is_good(book: Book, origin: BankOrigin, held: dt.date, failed: list[AirTest
     sources = named & (sources_of(station) | own) or own
     return all(
         any(
-            held <= test.on <= origin.since
+            held <= test.on
+            and drawn(test).last <= origin.begun
             and all(t.on < test.on for t in failed)
             and sampled_at(station, test) == {source}
             and is_good(judge, station, test, failed)
