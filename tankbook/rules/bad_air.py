@@ -109,6 +109,8 @@ class BadAir(Struct, frozen=True):
         part: what was filled, or what it holds, is no air: the air of the source is part of it.
         emptied: the gas is gone, and what it left behind is not: nobody looked inside and cleaned.
         unbled: commands that say how it was bled for work inside it since, where nobody does.
+        hours: the command that says at what hour the sample of its day was drawn, where that is not
+            known and what is in doubt may be so for that.
     """
 
     line: LogLine
@@ -121,6 +123,7 @@ class BadAir(Struct, frozen=True):
     emptied: bool = False
     unbled: tuple[str, ...] = ()
     part: bool = False
+    hours: str = ""
 
     def held_by(self, who: str = "it", still: str = "") -> str:
         """`it holds air of 2026-11-23`; of another gas `part of what it holds is air of` it."""
@@ -276,9 +279,19 @@ class _Spell(Struct, frozen=True):
         )
 
     @property
+    def spans(self) -> frozenset[Drawn]:
+        """When all samples of it were drawn that say where its time begins and ends."""
+        return frozenset({*self.since.values(), self.until, self.cleared})
+
+    @property
     def all_since(self) -> Drawn:
         """Up to when all of it was good."""
         return _first(self.since.values())
+
+    def by_answer(self, origin: BankOrigin) -> BankOrigin:
+        """Gas of which nobody knows when it was pumped, as pumped before the day of the answer."""
+        last = (self.until.first - dt.datetime.resolution).date()
+        return origin if origin.on <= last else replace(origin, on=last, at=None)
 
     @property
     def ends(self) -> dt.date:
@@ -557,7 +570,22 @@ def bad_air_of(book: Book, card: Cylinder, told_from: float | None = None) -> Ba
     stays = _stays_behind(book, bad.failed)
     unbled = () if over else tuple(_says_bled(book, card, bad.line.at.date()))
     part = _is_other(bad.line.gas) or _is_other(contents_of(book, card.id).gas)
-    return replace(bad, topped=topped, analysed=analysed, stays=stays, unbled=unbled, part=part)
+    hours = "" if bad.certain else says_hour(book, bad.line.at.date(), bad.failed)
+    return replace(
+        bad, topped=topped, analysed=analysed, stays=stays, unbled=unbled, part=part, hours=hours
+    )
+
+
+def says_hour(book: Book, day: dt.date, failed: Bad) -> str:
+    """The command that says at what hour the sample of a day was drawn that proves the air of
+    before something bad, or answers it, where nobody does; else an empty text."""
+    of_day = {span for s in _spells(book) if s.failed == failed for span in s.spans}
+    tests = [t for t in that_stand(book.station.air_tests) if t.on == day] if book.station else []
+    if book.station is None or day_of(day) not in of_day or all(t.at for t in tests):
+        return ""
+    unsaid = next(t for t in tests if t.at is None)
+    which = named_among(book.station.air_tests, unsaid)
+    return f"`tankbook correct station air-tests {which} --set at=HH:MM --why WHY`"
 
 
 def _says_bled(book: Book, card: Cylinder, since: dt.date) -> Iterator[str]:
@@ -838,9 +866,9 @@ def _bad_in(
         if spell.sounded and (over or bank.name.casefold() not in spell.banks):
             continue
         # what nobody read before is not asked for ever, and came by the end of the spell if in it
-        asked, last = not spell.sounded and day < spell.settled, spell.ends - dt.timedelta(days=1)
+        asked = not spell.sounded and day < spell.settled
         told = (
-            replace(o, on=min(o.on, last)) if asked and o.since is None else o
+            spell.by_answer(o) if asked and o.since is None else o
             for o in origins
             if o.measured or (asked and (o.since is None or o.rose))
         )
@@ -891,10 +919,9 @@ def _sounded_in(
     if _emptied_after(bank, spell, by):  # what came straight into it that day came after that
         of_day = spell.until.last.date()
         origins = [o for o in origins if o.through or (o.since or dt.date.min) < of_day]
-    last = min(day, spell.ends - dt.timedelta(days=1))
     met = list[BankOrigin]()
     for each in origins:
-        each = each if each.measured else replace(each, on=min(each.on, last))
+        each = each if each.measured else spell.by_answer(each)
         in_time = each.over > spell.pumped_since.first
         in_time = in_time and (each.since is None or each.since < spell.ends)
         if in_time and (not own or may_be_of(station, each.source, spell.places)):

@@ -12,7 +12,14 @@ from tankbook.records.book import Book
 from tankbook.records.fields import Record
 from tankbook.records.station import Bank, BankAnalysis, CoReading, Raised, Station
 from tankbook.rules.air import sampled_at
-from tankbook.rules.bad_air import BadBank, Sure, banks_of_bad_air, opens_for_co, tells_bad
+from tankbook.rules.bad_air import (
+    BadBank,
+    Sure,
+    banks_of_bad_air,
+    opens_for_co,
+    says_hour,
+    tells_bad,
+)
 from tankbook.rules.bank_air import air_of
 from tankbook.rules.bank_gas import GasUnsure, gas_unsure, is_of_another
 from tankbook.rules.bank_held import banks_held, what_opens
@@ -123,6 +130,8 @@ def _of_bad_air(book: Book, station: Station, bad: BadBank) -> BankOut:
         why += "; what that may have left behind was not looked for"
     elif bad.sure is Sure.MAY:
         why += "; it may be of before or after that time"
+    if bad.of_hour and (hour := says_hour(book, bad.on, test)):
+        opens += f"; or that somebody says at what hour the sample of that day was drawn: {hour}"
     pumps = [c.name for c in station.every_compressor if c.name]
     named = [p for p in pumps if p.casefold() in sampled_at(station, test)] or pumps[:1]
     opens += f"; `tankbook recall {named[0]} --hold` sets aside what was filled" if named else ""

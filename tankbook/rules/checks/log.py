@@ -745,4 +745,6 @@ def air_was_good(card: Cylinder, bad_air: BadAir | None) -> Iterator[Says]:
     if bad_air.unsaid:
         how = f"`tankbook correct {line.cylinder} fill {line.at.date()} --set source=...`"
         mend = f"say what it was filled from, and sign that: {how}; or {mend}"
+    if bad_air.hours:
+        mend = f"say at what hour the sample of that day was drawn: {bad_air.hours}; or {mend}"
     yield Says(line.where, text, mend, None if bad_air.certain else WARN)
