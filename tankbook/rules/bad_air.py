@@ -757,10 +757,16 @@ def _stored(book: Book, line: LogLine) -> Iterator[BadAir]:
     for name, origins in given_by(book, line) if _spells(book) else ():
         then = line.at.date()
         held = (*(origins or ()), *(() if origins else (_unseen(None, then),)))
+        held = tuple(_by_then(origin, logged_in(line.at).last) for origin in held)
         by = local_time(line.at)
         for bad in _bad_in(book, banks[name], held, then, failed_by=dt.date.max, by=by):
             if not _is_of_sampled(book, banks[name], then, bad.failed):
                 yield BadAir(line, bad.failed, certain=not bad.of_hour)
+
+
+def _by_then(origin: BankOrigin, taken: dt.datetime) -> BankOrigin:
+    """Gas of a bank that was taken from it at a moment: it was in it by then."""
+    return replace(origin, at=taken.time(), recorded=False) if taken < origin.over else origin
 
 
 class Sure(StrEnum):

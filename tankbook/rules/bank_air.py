@@ -94,10 +94,13 @@ class BankOrigin(Struct, frozen=True):
 
     @property
     def begun(self) -> dt.datetime:
-        """The first moment at which it can have been pumped: of a raising its own."""
+        """The first moment at which it can have been pumped: of a raising its own; since it was
+        read, at the end of that day, as a reading is of that."""
         if self.recorded and self.at is not None and self.since == self.on:
             return dt.datetime.combine(self.on, self.at)
-        return dt.datetime.combine(self.since or dt.date.min, dt.time.min)
+        since = self.since or dt.date.min
+        read = not (self.recorded or self.several) and dt.date.min < since < self.on
+        return dt.datetime.combine(since, _END if read else dt.time.min)
 
     @property
     def over(self) -> dt.datetime:
