@@ -414,10 +414,18 @@ def _counts_over(test: AirTest, known: AirTest) -> bool:
 
 
 class AirJudge(Struct, frozen=True):
-    """Holds what was measured at a station against the rows in force."""
+    """Holds what was measured at a station against the rows in force.
+
+    Attributes:
+        rules: the rows.
+        station: where it was drawn.
+        of_blend: it was drawn of a gas that something was added to: how much oxygen there is says
+            nothing of the air in it, wherever that is judged.
+    """
 
     rules: InForce
     station: Station | None = None
+    of_blend: bool = False
 
     def rows(self, standard: str | None) -> list[RuleRow]:
         """The rows that give the limits of a standard; for None those of every sample."""
@@ -470,6 +478,8 @@ class AirJudge(Struct, frozen=True):
         """The limits for where a sample was drawn: of water by what its banks are filled to, and
         no upper one of oxygen in a bank that held something else than air then, or who knows what.
         """
+        if self.of_blend:
+            limits = replace(limits, oxygen_from=None, oxygen_to=None)
         if self.station is not None and self.station.sources:
             made = {s.name.casefold() for s in self.station.sources}
             if sampled_at(self.station, test) & made:  # it is enriched
@@ -487,6 +497,11 @@ class AirJudge(Struct, frozen=True):
         if any(b.gas and lowest and b.gas.oxygen_percent < lowest.percent for b in banks):
             lowest = None
         return replace(limits, water=least, oxygen_from=lowest, oxygen_to=None)
+
+    def is_of_blend(self, test: AirTest) -> bool:
+        """Whether a sample was drawn at banks alone that held something else than air then."""
+        banks = self._banks_of(test)
+        return bool(banks) and not any(_held_air(bank, test.on) for bank in banks)
 
     def _banks_of(self, test: AirTest) -> list[Bank]:
         """The banks that a sample was drawn at; none where it was drawn at anything else too."""

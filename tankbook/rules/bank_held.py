@@ -297,7 +297,8 @@ def is_good(judge: AirJudge, station: Station, test: AirTest, failed: list[AirTe
 
 def answers(judge: AirJudge, station: Station, test: AirTest, failed: AirTest) -> bool:
     """Whether a sample, had it been drawn where another failed, and later, would answer that. What
-    passed at that place meanwhile asks no less of what was drawn elsewhere."""
+    passed at that place meanwhile asks no less of what was drawn elsewhere. A blend has the oxygen
+    that was added to it: by its own limits that was judged already."""
     wrong = judge.may_have_failed_on(failed)
     by_its_standard = judge.over(replace(test, standard=failed.standard or test.standard))
     still = {text.split(" ")[0] for text in by_its_standard}
@@ -305,7 +306,7 @@ def answers(judge: AirJudge, station: Station, test: AirTest, failed: AirTest) -
         return False
     next_day = failed.on + dt.timedelta(days=1)
     there = replace(test, source_=failed.source_, on=max(test.on, next_day))
-    return judge.opens(station, there)
+    return replace(judge, of_blend=judge.is_of_blend(test)).opens(station, there)
 
 
 def failures_by(book: Book, on: dt.date) -> list[AirTest]:
