@@ -399,6 +399,7 @@ def by_fills(book: Book, asked: Asked, today: dt.date) -> Recall:
         for said in set(zip(*columns, strict=True))
     }
     is_of_it, untrue = _of_it(book, asked, begun, today), _unvouched(book, asked, today)
+    end = _ends(book, asked, _failed_of(book, asked, since, today), today)
     found: dict[str, list[tuple[LogLine, Link]]] = {}
     for id_, each in places.by_id.items():
         for i in each:
@@ -406,8 +407,8 @@ def by_fills(book: Book, asked: Asked, today: dt.date) -> Recall:
                 continue
             link = links[columns[0][i], columns[1][i], columns[2][i]]
             day = times[i].date()
-            if not _within(places.log[i].at, begun, asked.until):
-                later = asked.of_gas and asked.until is not None and day > asked.until
+            later = asked.of_gas and logged_in(places.log[i].at).first >= end
+            if later or not _within(places.log[i].at, begun, asked.until):
                 link = _still_given(book, places.log[i], is_of_it) if later else None
             elif untrue and not any(each.covers(day) for each in untrue):
                 link = None

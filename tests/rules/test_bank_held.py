@@ -1281,6 +1281,7 @@ def test_what_a_bank_gave_that_may_hold_it_is_no_surer() -> None:
     assert "`tankbook correct station air-tests 2026-11-02 --set at=HH:MM --why WHY`" in out.opens
 
 
+READ_LATER = "{on: 2026-11-20, pressure: 4400 psi}"
 _HOURS = (None, 8, 12, 16)
 _MOMENTS = st.tuples(st.integers(1, 5), st.sampled_from(_HOURS))
 
@@ -1314,11 +1315,12 @@ def test_recall_and_what_is_held_agree_in_every_order_of_days(
     tests += _sampled(again, sample(again[0], "C1"))
     line = fill(pumped[0], "C1").replace("T10:", f"T{pumped[1] or 0:02d}:")
     hour = f"{pumped[1]:02d}:00" if pumped[1] is not None else ""
-    made = book(tests, raised_on(pumped[0], hour), log=line)
+    one = raised_on(pumped[0], hour).replace("1000 psi}]", "1000 psi}, " + READ_LATER + "]", 1)
+    made = book(tests, one, log=line)
     (begun, over), (good_from, good_to) = _span(pumped), _span(good)
     open_from, open_to = _span(again)
     may_be = over > good_from and begun < open_to
-    certain = begun > good_to and over <= open_from
+    certain = may_be and begun > good_to and over <= open_from
     held = bad_air_of(made, made.cylinders["A"])
     assert (held is not None, held is not None and held.certain) == (may_be, certain)
     out = banks_of_bad_air(made, TODAY)
