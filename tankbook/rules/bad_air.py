@@ -1006,16 +1006,21 @@ def _came(station: Station, origin: BankOrigin, spell: _Spell, *, unread: bool) 
         if origin.over <= good.first or begun >= until.last:
             continue
         known = origin.since is not None and good.last < begun and origin.over <= until.first
-        of_hour = origin.over <= good.last or begun >= until.first
-        found.append(_Came(origin.since, origin.on, known, of_hour=of_hour))
+        of_hour = _is_of_day(origin.over, good) or _is_of_day(begun, until)
+        found.append(_Came(origin.since, origin.on, known, of_hour=of_hour and not known))
     yield from sorted(found, key=lambda came: (not came.known, came.of_hour))[:1]
     for name, on in origin.through:
         if name in spell.places:
             good, lain = spell.since[name], day_of(on)
             known = good.last < lain.first and lain.last <= spell.until.first
             if good.first < lain.last and lain.first < spell.until.last:
-                of_hour = lain.last <= good.last or lain.first >= spell.until.first
-                yield _Came(on, on, known, into=on, of_hour=of_hour)
+                of_hour = _is_of_day(lain.last, good) or _is_of_day(lain.first, spell.until)
+                yield _Came(on, on, known, into=on, of_hour=of_hour and not known)
+
+
+def _is_of_day(moment: dt.datetime, sampled: Drawn) -> bool:
+    """Whether a moment is of the day of a sample."""
+    return moment.date() == sampled.last.date()
 
 
 def _sampled_well(book: Book, name: str, spell: _Spell, day: dt.date) -> Iterator[dt.datetime]:

@@ -1269,16 +1269,27 @@ def test_what_was_filled_on_the_day_of_a_good_sample_may_be_of_the_other_side_of
     assert told == (set() if certain is None else {"fault" if certain else "warn"})
 
 
-def test_what_a_bank_gave_that_may_hold_it_is_no_surer() -> None:
-    """Nor what was filled from that; and each says which entry tells it."""
+@pytest.mark.parametrize(
+    ("good", "raised", "mends"),
+    [
+        (sample(2, "C1"), raised_on(2), ["air-tests 2026-11-02"]),
+        (sample(2, "C1"), raised_on(2, ""), ["air-tests 2026-11-02", "B1.raised 2026-11-02"]),
+        (at_hour(sample(2, "C1"), "12:00"), raised_on(2, ""), ["B1.raised 2026-11-02"]),
+    ],
+)
+def test_what_a_bank_gave_that_may_hold_it_is_no_surer(
+    good: str, raised: str, mends: list[str]
+) -> None:
+    """Nor what was filled from that; and the bank says which entries tell it."""
     log = "\n".join([fill(3, "B1", "A"), fill(14, "A", "B")])
-    made = book(sample(2, "C1") + failed(10) + sample(12, "C1"), raised_on(2), log=log, cards="AB")
+    made = book(good + failed(10) + sample(12, "C1"), raised, log=log, cards="AB")
     for card in made.cylinders.values():
         bad = bad_air_of(made, card)
         assert bad is not None
         assert not bad.certain
     out = next(o for o in banks_out(made, TODAY) if o.name == "B1")
-    assert "`tankbook correct station air-tests 2026-11-02 --set at=HH:MM --why WHY`" in out.opens
+    said = re.findall(r"`tankbook correct station (.*?) --set at=HH:MM --why WHY`", out.opens)
+    assert said == mends
 
 
 READ_LATER = "{on: 2026-11-20, pressure: 4400 psi}"
