@@ -14,6 +14,7 @@ from tankbook.acts.papers import Paper, with_paper
 from tankbook.acts.station_holds import let_go
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
+from tankbook.records.naming import named_among
 from tankbook.records.station import COMPRESSOR, AirTest, that_stand
 from tankbook.records.words import LogAct, TestResult
 from tankbook.rules.air import air_judge, measured_in, own_names, sampled_at, smells, tells_odour
@@ -157,6 +158,14 @@ def air_test(
     notes += [
         f"it {left}: it reopens nothing; have it measured, to the same standard" for left in half
     ]
+    then = [t for t in earlier if not judge.passes(t) and not judge.answer(station, t)]
+    if test.at is None and any(judge.answer(draft.record, t) for t in then):
+        notes.append(
+            "it answers what failed, and nobody says at what hour it was drawn: what is pumped on"
+            f" {test.on} may be of before it; say so with --at HH:MM, of this one `tankbook correct"
+            f" station air-tests {named_among(draft.record.air_tests, test)} --set at=HH:MM --why"
+            " WHY`"
+        )
     return act_at(book, "station air-test", _sentence(test, over), draft, today, notes)
 
 
