@@ -165,4 +165,4 @@ def _says_hours(book: Book, bad: BadBank) -> str:
         if each.on == bad.on and each.at is None
     ]
     said = " and ".join(filter(None, of_day))
-    return f"; or that somebody certified says at what hours that was: {said}" if said else ""
+    return f"; or that it is said at what hours that was: {said}" if said else ""

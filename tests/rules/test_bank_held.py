@@ -133,6 +133,16 @@ EMPTIED = "{on: 2026-11-12, pressure: 0 psi}"
             True,
         ),
         (
+            FAILED + sample(14, "C1"),  # on the day of the sample: nobody knows which was first
+            lists(held=AFTER, readings=EMPTIED, raised="{on: 2026-11-14, to: 4400 psi}"),
+            False,
+        ),
+        (
+            FAILED + sample(14, "C1").replace(", by: Lab", ", at: '09:00', by: Lab"),
+            lists(held=AFTER, readings=EMPTIED, raised="{on: 2026-11-14, at: '10:00', to: 4400 psi}"),
+            True,
+        ),
+        (
             FAILED + sample(15, "C1"),  # raised before it was good
             lists(held=AFTER, readings=EMPTIED, raised="{on: 2026-11-14, to: 4400 psi}"),
             False,
