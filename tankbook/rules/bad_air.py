@@ -344,7 +344,7 @@ def _first(each: Iterable[Drawn]) -> Drawn:
 def logged_in(at: dt.datetime) -> Drawn:
     """When something was done that is logged: the whole of its day, where nobody says the hour."""
     at = local_time(at)
-    return day_of(at.date()) if at.time() == dt.time.min else Drawn(at, at)
+    return day_of(at.date()) if time_of_day(at) == dt.time.min else Drawn(at, at)
 
 
 def _end_of(day: dt.date) -> dt.datetime:
@@ -766,7 +766,7 @@ def _stored(book: Book, line: LogLine) -> Iterator[BadAir]:
 
 def _by_then(origin: BankOrigin, taken: dt.datetime) -> BankOrigin:
     """Gas of a bank that was taken from it at a moment: it was in it by then."""
-    return replace(origin, at=taken.time(), recorded=False) if taken < origin.over else origin
+    return replace(origin, at=time_of_day(taken), recorded=False) if taken < origin.over else origin
 
 
 class Sure(StrEnum):
