@@ -399,7 +399,9 @@ def by_fills(book: Book, asked: Asked, today: dt.date) -> Recall:
         for said in set(zip(*columns, strict=True))
     }
     is_of_it, untrue = _of_it(book, asked, begun, today), _unvouched(book, asked, today)
-    end = _ends(book, asked, _failed_of(book, asked, since, today), today)
+    end = day_of(asked.until).last if asked.until else _NEVER
+    if asked.since is None:  # else whoever asks takes in what was filled since that day
+        end = _ends(book, asked, _failed_of(book, asked, since, today), today)
     found: dict[str, list[tuple[LogLine, Link]]] = {}
     for id_, each in places.by_id.items():
         for i in each:
