@@ -7,13 +7,14 @@ from typing import Annotated
 
 from msgspec.structs import replace
 
-from tankbook.acts.at_station import act_at, begun
+from tankbook.acts.at_station import act_at, begun, minute_of
 from tankbook.acts.common import line_reasons, refusal, ticked
 from tankbook.acts.options import Opt
 from tankbook.acts.papers import Paper, with_paper
 from tankbook.acts.station_holds import let_go
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
+from tankbook.records.naming import named_among
 from tankbook.records.station import COMPRESSOR, AirTest, that_stand
 from tankbook.records.words import LogAct, TestResult
 from tankbook.rules.air import air_judge, measured_in, own_names, sampled_at, smells, tells_odour
@@ -52,11 +53,15 @@ def sampled(
     odour: Annotated[str, Opt("TEXT", "Odour: none; one that is told has failed.")] = "",
     certificate: Paper = None,
     on: Annotated[dt.date | None, Opt("DATE", "When the sample was drawn.")] = None,
+    at: Annotated[
+        dt.time | None, Opt("HH:MM", "At what time, where anything was pumped that day.", "--at")
+    ] = None,
     today: dt.date,
 ) -> Act | Refusal:
     """Record an air test against the limits of a standard; a failed one closes the station."""
     measured = AirTest(
         on=on or today,
+        at=minute_of(at),
         by=by,
         standard=standard or None,
         result=result or TestResult.PASS,
@@ -115,6 +120,7 @@ def air_test(
             f"not measured: {', '.join(missing)}; give the laboratory's word with --result"
         )
     same = (t for t in earlier if t.on == test.on and t.source_ == test.source_)
+    same = (t for t in same if test.at is None or t.at is None or t.at == test.at)
     if any(measured_in(test) <= measured_in(t) for t in same):  # a fuller paper is another
         reasons.append(f"an air test of {test.on} is already on record")
     if reasons:
@@ -152,6 +158,14 @@ def air_test(
     notes += [
         f"it {left}: it reopens nothing; have it measured, to the same standard" for left in half
     ]
+    then = [t for t in earlier if not judge.passes(t) and not judge.answer(station, t)]
+    if test.at is None and any(judge.answer(draft.record, t) for t in then):
+        notes.append(
+            "it answers what failed, and nobody says at what hour it was drawn: what is pumped on"
+            f" {test.on} may be of before it; say so with --at HH:MM, of this one `tankbook correct"
+            f" station air-tests {named_among(draft.record.air_tests, test)} --set at=HH:MM --why"
+            " WHY`"
+        )
     return act_at(book, "station air-test", _sentence(test, over), draft, today, notes)
 
 
@@ -172,7 +186,9 @@ def _lets_go_late(book: Book, after: Book, test: AirTest, today: dt.date) -> lis
 
 def _sentence(test: AirTest, over: list[str]) -> str:
     passed = test.result is TestResult.PASS
-    said = f"Air test {'passed' if passed else 'FAILED'} ({test.on}, {test.by}, {test.standard})"
+    hour = f" {test.at:%H:%M}" if test.at else ""
+    said = f"Air test {'passed' if passed else 'FAILED'} ({test.on}{hour},"
+    said = f"{said} {test.by}, {test.standard})"
     said = f"{said}: {', '.join(over)}" if over else said
     return with_paper(said, test.certificate)
 

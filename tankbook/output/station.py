@@ -98,6 +98,7 @@ def data(state: StationState) -> dict[str, Any]:
         "ordinary": [{"name": n, "why": g.why, "mend": g.mend} for n, g in state.graded if g.why],
         "air_test": {
             "on": test.on,
+            "at": f"{test.at:%H:%M}" if test.at else None,
             "standard": test.standard,
             "result": test.result,
             **_paper(test.certificate),
@@ -257,7 +258,8 @@ def _facts(state: StationState, page: Page) -> Iterator[str]:
     if test:
         standard = f", {test.standard}" if test.standard else ""
         of = f" ({test.source_ or 'no source'})" if several else ""
-        said = f"Air test{of}: {test.on}, {test.by or 'by nobody named'}{standard}"
+        hour = f" {test.at:%H:%M}" if test.at else ""
+        said = f"Air test{of}: {test.on}{hour}, {test.by or 'by nobody named'}{standard}"
         yield page.wrap(f"{said}: {test.result}", hang="  ")
         if test.certificate:
             begins = test.certificate.sha256[:12]

@@ -570,6 +570,11 @@ class AirTest(Record, frozen=True, kw_only=True):
 
     title: ClassVar[str] = "air test"
     on: dt.date = key(DAY, "When the sample was drawn.", "2026-10-12", required=True)
+    at: dt.time | None = key(
+        TIME_OF_DAY,
+        "Time of day it was drawn: it says of what was pumped that day whether it is of before.",
+        "09:15",
+    )
     by: str | None = key(TEXT, "Laboratory, or initials with a field kit.", "Example Air Lab")
     standard: str | None = key(
         TEXT, "Standard of the limits, as named by a rule row.", "cga-grade-e"

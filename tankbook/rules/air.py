@@ -20,6 +20,33 @@ from tankbook.units import Concentration, GaugePressure, PartialDate, Percent, P
 from tankbook.units.lexicon import Lexicon, words_in
 from tankbook.units.patterns import pattern
 
+# --- when a sample was drawn ---------------------------------------------------------------------
+
+
+class Drawn(NamedTuple):
+    """The first and the last moment at which a sample can have been drawn: one, where its hour is
+    known; else the whole of its day, so that what was pumped that day is of before it or of after.
+    """
+
+    first: dt.datetime
+    last: dt.datetime
+
+
+def day_of(day: dt.date) -> Drawn:
+    """The beginning and the end of a day."""
+    return Drawn(dt.datetime.combine(day, dt.time.min), dt.datetime.combine(day, dt.time.max))
+
+
+NEVER = Drawn(day_of(dt.date.min).last, day_of(dt.date.min).last)
+"""What stands for a sample that there is not, before all others."""
+
+
+def drawn(test: AirTest) -> Drawn:
+    """When a sample was drawn."""
+    at = test.at and dt.datetime.combine(test.on, test.at)
+    return Drawn(at, at) if at else day_of(test.on)
+
+
 # --- where a sample was drawn --------------------------------------------------------------------
 
 _OUTLETS = ("whip", "position", "panel")
@@ -387,10 +414,18 @@ def _counts_over(test: AirTest, known: AirTest) -> bool:
 
 
 class AirJudge(Struct, frozen=True):
-    """Holds what was measured at a station against the rows in force."""
+    """Holds what was measured at a station against the rows in force.
+
+    Attributes:
+        rules: the rows.
+        station: where it was drawn.
+        of_blend: it was drawn of a gas that something was added to: how much oxygen there is says
+            nothing of the air in it, wherever that is judged.
+    """
 
     rules: InForce
     station: Station | None = None
+    of_blend: bool = False
 
     def rows(self, standard: str | None) -> list[RuleRow]:
         """The rows that give the limits of a standard; for None those of every sample."""
@@ -443,6 +478,8 @@ class AirJudge(Struct, frozen=True):
         """The limits for where a sample was drawn: of water by what its banks are filled to, and
         no upper one of oxygen in a bank that held something else than air then, or who knows what.
         """
+        if self.of_blend:
+            limits = replace(limits, oxygen_from=None, oxygen_to=None)
         if self.station is not None and self.station.sources:
             made = {s.name.casefold() for s in self.station.sources}
             if sampled_at(self.station, test) & made:  # it is enriched
@@ -460,6 +497,11 @@ class AirJudge(Struct, frozen=True):
         if any(b.gas and lowest and b.gas.oxygen_percent < lowest.percent for b in banks):
             lowest = None
         return replace(limits, water=least, oxygen_from=lowest, oxygen_to=None)
+
+    def is_of_blend(self, test: AirTest) -> bool:
+        """Whether a sample was drawn at banks alone that held something else than air then."""
+        banks = self._banks_of(test)
+        return bool(banks) and not any(_held_air(bank, test.on) for bank in banks)
 
     def _banks_of(self, test: AirTest) -> list[Bank]:
         """The banks that a sample was drawn at; none where it was drawn at anything else too."""
@@ -553,16 +595,16 @@ class AirJudge(Struct, frozen=True):
 
     def good_before(
         self, station: Station, part: str, day: dt.date, of: Set[str] = frozenset()
-    ) -> dt.date:
-        """The day of the last sample before a day that says that the air of a part, by its name in
-        small letters, was good in all of what was bad later (`of`, as `measured_in` names it);
-        `date.min` where there is none.
+    ) -> Drawn:
+        """When the last sample before a day was drawn that says that the air of a part, by its name
+        in small letters, was good in all of what was bad later (`of`, as `measured_in` names it);
+        `NEVER` where there is none.
 
         Of one of several compressors it was drawn at no other source: what was drawn at `C2+B1`, or
         behind several compressors, says of neither that its air is good. One that leaves out what
         had failed says nothing.
         """
-        own, days = own_names(station), [dt.date.min]
+        own, found = own_names(station), [NEVER]
         for test in that_stand(station.air_tests):
             places = sampled_at(station, test)
             if test.on >= day or part not in places or not self.passes(test):
@@ -573,12 +615,18 @@ class AirJudge(Struct, frozen=True):
             if several and not speaks_of(station, test, part):
                 continue
             if not any(self.left_unmeasured(station, test)):
-                days.append(test.on)
-        return max(days)
+                found.append(drawn(test))
+        return Drawn(max(d.first for d in found), max(d.last for d in found))
 
     def answered_on(self, station: Station, failed: AirTest) -> dt.date | None:
         """The first day on which the station was open again where a test failed, by the tests that
         it had by then; None where nothing answered it."""
+        answer = self.answer(station, failed)
+        return answer.last.date() if answer else None
+
+    def answer(self, station: Station, failed: AirTest) -> Drawn | None:
+        """When the sample was drawn that opened the station again where a test failed, of several
+        the last; None where nothing answered it."""
         tests, place = that_stand(station.air_tests), sampled_at(station, failed)
         parts = _stand_for(station, place)
         later = [(t.on, sampled_at(station, t)) for t in tests if t.on > failed.on]
@@ -586,7 +634,8 @@ class AirJudge(Struct, frozen=True):
             then = replace(station, air_tests=tuple(t for t in tests if t.on <= day))
             answers = _answers(then, place)
             if answers and all(self.opens(then, t) for t in answers):
-                return day
+                each = [drawn(t) for t in answers]
+                return Drawn(max(d.first for d in each), max(d.last for d in each))
         return None
 
     def failed_on(self, test: AirTest) -> frozenset[str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from enum import StrEnum
 from functools import cache, partial
 
@@ -29,9 +29,13 @@ from tankbook.records.station import (
 from tankbook.records.words import LogAct, Service
 from tankbook.rules.air import (
     CO,
+    NEVER,
     AirJudge,
+    Drawn,
     air_judge,
     by_others,
+    day_of,
+    drawn,
     every_label,
     names_parts_alone,
     own_names,
@@ -105,6 +109,8 @@ class BadAir(Struct, frozen=True):
         part: what was filled, or what it holds, is no air: the air of the source is part of it.
         emptied: the gas is gone, and what it left behind is not: nobody looked inside and cleaned.
         unbled: commands that say how it was bled for work inside it since, where nobody does.
+        hours: the command that says at what hour the sample of its day was drawn, where that is not
+            known and what is in doubt may be so for that.
     """
 
     line: LogLine
@@ -117,6 +123,7 @@ class BadAir(Struct, frozen=True):
     emptied: bool = False
     unbled: tuple[str, ...] = ()
     part: bool = False
+    hours: str = ""
 
     def held_by(self, who: str = "it", still: str = "") -> str:
         """`it holds air of 2026-11-23`; of another gas `part of what it holds is air of` it."""
@@ -231,14 +238,17 @@ class _Spell(Struct, frozen=True):
         failed: the test, or what sounded.
         places: where its sample was drawn.
         behind: the compressors, where that was at no source: their air was in the sample.
-        cleared: from when a good test of each of these itself says that it was not that air.
+        cleared: when a good test of each of these itself was drawn, from which on it was not that
+            air.
         banks: those that the compressor fills, unless the sample was drawn at banks alone: of one
             of several compressors those that may hold what it pumped.
         charged: of each bank, the first and the last day on which its gas is known to be of that
             compressor, pumped since the sample.
         outlets: of each place that is no source, all parts of its kind.
-        since: up to when each part was good, by the last good test before it: the end of its day.
-        until: when it was answered: the beginning of its day, where nobody says at what time.
+        since: when the last good test before it of each part was drawn: what came before it was
+            good, and what came after it was not. Where nobody says at what hour that was, what is
+            of its day may be either.
+        until: when the test was drawn that answered it: so of what came before and after that.
         store: of an alarm of the gas in a bank, that bank, by its name in small letters.
         settled: from when it says nothing more of what nobody recorded; an alarm then says what a
             sample that failed does.
@@ -247,12 +257,12 @@ class _Spell(Struct, frozen=True):
     failed: Bad
     places: frozenset[str]
     behind: frozenset[str]
-    cleared: dt.date
+    cleared: Drawn
     banks: frozenset[str]
     charged: Mapping[str, tuple[tuple[dt.date, dt.date], ...]]
     outlets: tuple[frozenset[str], ...]
-    since: Mapping[str, dt.datetime]
-    until: dt.datetime
+    since: Mapping[str, Drawn]
+    until: Drawn
     store: str = ""
     settled: dt.date = dt.date.max
 
@@ -262,58 +272,83 @@ class _Spell(Struct, frozen=True):
         return isinstance(self.failed, CoReading)
 
     @property
-    def pumped_since(self) -> dt.datetime:
+    def pumped_since(self) -> Drawn:
         """Up to when all that was pumped was good, whatever a bank was found to hold."""
-        known = [on for part, on in self.since.items() if part != self.store]
-        return min(known or self.since.values())
+        return _first(
+            [on for part, on in self.since.items() if part != self.store] or self.since.values()
+        )
 
     @property
-    def good_to(self) -> dt.date:
-        """The last whole day that was good."""
-        return _whole_to(self.pumped_since)
+    def spans(self) -> frozenset[Drawn]:
+        """When all samples of it were drawn that say where its time begins and ends."""
+        return frozenset({*self.since.values(), self.until, self.cleared})
+
+    @property
+    def all_since(self) -> Drawn:
+        """Up to when all of it was good."""
+        return _first(self.since.values())
+
+    def by_answer(self, origin: BankOrigin) -> BankOrigin:
+        """Gas of which nobody knows when it was pumped, as pumped before the day of the answer."""
+        last = (self.until.first - dt.datetime.resolution).date()
+        return origin if origin.on <= last else replace(origin, on=last, at=None)
 
     @property
     def ends(self) -> dt.date:
         """The first whole day that was good again."""
-        whole = self.until == _begun(self.until.date())
-        return self.until.date() + dt.timedelta(days=0 if whole else 1)
+        whole = self.until.last == _begun(self.until.last.date())
+        return self.until.last.date() + dt.timedelta(days=0 if whole else 1)
 
-    def meets(self, when: dt.datetime) -> bool:
+    def meets(self, when: Drawn) -> bool:
         """Whether a fill of a moment can have taken of it."""
-        return min(self.since.values()) < when < self.until
+        return self.all_since.first < when.last and when.first < self.until.last
 
     def taints(self, line: LogLine, by: _Fed) -> BadAir | None:
         """What a fill took of it. A source that is not said is taken for the one that failed, so
         that leaving it out never pays: but where the compressor itself passed, or the gas has no
-        air in it. An outlet may be any where no other of its kind is said."""
-        day, when = line.at.date(), local_time(line.at)
-        cleared = bool(self.behind) and day >= self.cleared
-        sure = self.places | (frozenset() if cleared else self.behind)
-        if any(self.since[part] < when for part in by.parts & sure):
+        air in it. An outlet may be any where no other of its kind is said. Nothing is certain of
+        the day of a sample that may have been drawn before it or after it."""
+        when, day = logged_in(line.at), line.at.date()
+        unanswered = when.last <= self.until.first
+        before = not self.behind or when.last <= self.cleared.first
+        held = self.places | (self.behind if before else frozenset())
+        if unanswered and any(self.since[part].last < when.first for part in by.parts & held):
             return BadAir(line, self.failed, certain=True)
         if by.unsaid:
-            certain = not cleared and not _is_pure(line)
+            later = unanswered and before and self.all_since.last < when.first
+            certain = later and not _is_pure(line)
             return BadAir(line, self.failed, certain, unsaid=True)
-        if by.others and not by.sources:
+        cleared = bool(self.behind) and when.first >= self.cleared.last
+        sure = self.places | (frozenset() if cleared else self.behind)
+        may_be = any(self.since[part].first < when.last for part in by.parts & sure)
+        if by.others and not by.sources and not may_be:
             return None
-        if any(a <= day <= b for bank in by.sources for a, b in self.charged.get(bank, ())):
+        charged = any(a <= day <= b for bank in by.sources for a, b in self.charged.get(bank, ()))
+        if charged and unanswered:
             return BadAir(line, self.failed, certain=True)
         through = any(not by.parts & alike for alike in self.outlets)
-        may_be = through or not by.sources or bool(by.sources & self.banks)
-        may_be = may_be and self.pumped_since < when
+        pumped = through or not by.sources or bool(by.sources & self.banks)
+        pumped = pumped and self.pumped_since.first < when.last
         # of what a bank gave that held any of it by its records, those tell (`_stored`)
-        certain = self.sounded or ((through or not by.sources) and not cleared)
-        return BadAir(line, self.failed, certain) if may_be else None
+        certain = unanswered and pumped and self.pumped_since.last < when.first
+        certain = certain and (self.sounded or ((through or not by.sources) and before))
+        return BadAir(line, self.failed, certain) if pumped or may_be or charged else None
+
+
+def _first(each: Iterable[Drawn]) -> Drawn:
+    """The earliest of several, as far as is known."""
+    found = [*each]
+    return Drawn(min(d.first for d in found), min(d.last for d in found))
+
+
+def logged_in(at: dt.datetime) -> Drawn:
+    """When something was done that is logged: the whole of its day, where nobody says the hour."""
+    at = local_time(at)
+    return day_of(at.date()) if time_of_day(at) == dt.time.min else Drawn(at, at)
 
 
 def _end_of(day: dt.date) -> dt.datetime:
     return dt.datetime.combine(day, dt.time.max)
-
-
-def _whole_to(moment: dt.datetime) -> dt.date:
-    """The last day that was over by a moment."""
-    over = moment == _end_of(moment.date()) or moment.date() == dt.date.min
-    return moment.date() - dt.timedelta(days=0 if over else 1)
 
 
 def _is_pure(line: LogLine) -> bool:
@@ -340,17 +375,18 @@ def _spell_of(book: Book, station: Station, alarm: CoAlarm) -> _Spell:
     read = bank_read(station, sounded)
     store = read.name.casefold() if read else ""
     places = alarm.pumps or frozenset(b.name.casefold() for b in air)
-    since = dict[str, dt.datetime]()
+    since = dict[str, Drawn]()
     for part in sorted(places):
         good = good_before(book, sounded, alarm.pumps & {part})
-        sampled = _end_of(judge.good_before(station, part, sounded.on, {CO}))
-        since[part] = max([sampled, *([moment_of(good)] if good else [])])
-    begun = _whole_to(min(since.values(), default=_end_of(dt.date.min)))
+        each = [judge.good_before(station, part, sounded.on, {CO})]
+        each += [Drawn(moment_of(good), moment_of(good))] if good else []
+        since[part] = Drawn(max(d.first for d in each), max(d.last for d in each))
+    begun = min((d.first.date() for d in since.values()), default=dt.date.min)
     reached = (b for b in air if may_hold(station, b, alarm.pumps, begun) or not alarm.pumps)
-    until = ended_by(alarm.answer) if alarm.answer else _begun(None)
+    until = Drawn(*[ended_by(alarm.answer)] * 2) if alarm.answer else _UNANSWERED
     banks = frozenset(b.name.casefold() for b in reached)
     if store:
-        since[store] = _end_of(judge.good_before(station, store, sounded.on, {CO}))
+        since[store] = judge.good_before(station, store, sounded.on, {CO})
         places |= {store}
     settled = _settled(
         book,
@@ -360,7 +396,7 @@ def _spell_of(book: Book, station: Station, alarm: CoAlarm) -> _Spell:
         lambda test: _is_without_co(book, test, sounded),
     )
     return _Spell(
-        sounded, places, frozenset(), dt.date.max, banks, {}, (), since, until, store, settled
+        sounded, places, frozenset(), _UNANSWERED, banks, {}, (), since, until, store, settled
     )
 
 
@@ -409,11 +445,11 @@ def _spells_of(book: Book, station: Station) -> Iterator[_Spell]:
             for part in sorted(places | behind)
         }
         # good air of every compressor behind an outlet is good air there
-        each = min((known[part] for part in behind), default=dt.date.min)
-        since = {p: max(on, each) if p in places else on for p, on in known.items()}
+        each = _first([known[part] for part in behind] or [NEVER])
+        since = {p: _later(on, each) if p in places else on for p, on in known.items()}
         reached = banks
         if places < own:  # of one of several
-            begun = min(since.values())
+            begun = _first(since.values()).first.date()
             reached = frozenset(
                 b.name.casefold() for b in station.banks if may_hold(station, b, places, begun)
             )
@@ -431,10 +467,14 @@ def _spells_of(book: Book, station: Station) -> Iterator[_Spell]:
                 if own & (places | behind) and (bank.gas is None or bank.gas.is_air)
             },
             tuple(_alike(station, part) for part in places - sources),
-            {part: _end_of(on) for part, on in since.items()},
-            _begun(answered := judge.answered_on(station, failed)),
+            since,
+            until := judge.answer(station, failed) or _UNANSWERED,
             settled=_settled(
-                book, station, answered, own & (places | behind), partial(_answers_it, book, failed)
+                book,
+                station,
+                None if until is _UNANSWERED else until.last.date(),
+                own & (places | behind),
+                partial(_answers_it, book, failed),
             ),
         )
 
@@ -444,33 +484,42 @@ def _answers_it(book: Book, failed: AirTest, test: AirTest) -> bool:
     return book.station is not None and is_good(air_judge(book), book.station, test, [failed])
 
 
-def _begun(day: dt.date | None) -> dt.datetime:
-    """The beginning of a day; where there is none, never."""
-    return dt.datetime.combine(day or dt.date.max, dt.time.min)
+def _later(one: Drawn, other: Drawn) -> Drawn:
+    """The later of two, as far as is known."""
+    return Drawn(max(one.first, other.first), max(one.last, other.last))
 
 
-def _cleared(judge: AirJudge, station: Station, failed: AirTest, behind: frozenset[str]) -> dt.date:
-    """From when the compressor itself, and of several each, passed on all that a sample behind it
-    failed on."""
+def _begun(day: dt.date) -> dt.datetime:
+    """The beginning of a day."""
+    return dt.datetime.combine(day, dt.time.min)
+
+
+_UNANSWERED = Drawn(_begun(dt.date.max), _begun(dt.date.max))
+"""When that was answered which nothing answered: never."""
+
+
+def _cleared(judge: AirJudge, station: Station, failed: AirTest, behind: frozenset[str]) -> Drawn:
+    """When the compressor itself, and of several each, passed on all that a sample behind it
+    failed on, by a sample of that day or later."""
     next_day = failed.on + dt.timedelta(days=1)
     found = []
     for name in behind:
-        days = (
-            t.on
+        good = (
+            drawn(t)
             for t in that_stand(station.air_tests)
             if t.on >= failed.on
             and sampled_at(station, t) == {name}
             and judge.opens(station, replace(t, source_=failed.source_, on=max(t.on, next_day)))
         )
-        found.append(next(days, dt.date.max))
-    return max(found, default=dt.date.max)
+        found.append(next(good, _UNANSWERED))
+    return Drawn(max(d.first for d in found), max(d.last for d in found)) if found else _UNANSWERED
 
 
 def _charged(
     station: Station,
     bank: Bank,
     failed: AirTest,
-    cleared: dt.date,
+    cleared: Drawn,
     good: list[AirTest],
     pumps: frozenset[str],
 ) -> Iterator[tuple[dt.date, dt.date]]:
@@ -480,7 +529,7 @@ def _charged(
     sampled = [t.on for t in good if sampled_at(station, t) == {bank.name.casefold()}]
     for each in pumped(bank):
         from_it = not each.source or parts_named(station, each.source) & pumps
-        if from_it and failed.on <= each.since and each.on < cleared:
+        if from_it and failed.on <= each.since and each.on < cleared.first.date():
             yield each.on, min((on for on in sampled if on > each.on), default=dt.date.max)
 
 
@@ -521,7 +570,22 @@ def bad_air_of(book: Book, card: Cylinder, told_from: float | None = None) -> Ba
     stays = _stays_behind(book, bad.failed)
     unbled = () if over else tuple(_says_bled(book, card, bad.line.at.date()))
     part = _is_other(bad.line.gas) or _is_other(contents_of(book, card.id).gas)
-    return replace(bad, topped=topped, analysed=analysed, stays=stays, unbled=unbled, part=part)
+    hours = "" if bad.certain else says_hour(book, bad.line.at.date(), bad.failed)
+    return replace(
+        bad, topped=topped, analysed=analysed, stays=stays, unbled=unbled, part=part, hours=hours
+    )
+
+
+def says_hour(book: Book, day: dt.date, failed: Bad) -> str:
+    """The command that says at what hour the sample of a day was drawn that proves the air of
+    before something bad, or answers it, where nobody does; else an empty text."""
+    of_day = {span for s in _spells(book) if s.failed == failed for span in s.spans}
+    tests = [t for t in that_stand(book.station.air_tests) if t.on == day] if book.station else []
+    if book.station is None or day_of(day) not in of_day or all(t.at for t in tests):
+        return ""
+    unsaid = next(t for t in tests if t.at is None)
+    which = named_among(book.station.air_tests, unsaid)
+    return f"`tankbook correct station air-tests {which} --set at=HH:MM --why WHY`"
 
 
 def _says_bled(book: Book, card: Cylinder, since: dt.date) -> Iterator[str]:
@@ -663,7 +727,7 @@ def _shares_left(fills: Lines) -> list[float]:
 def _every_taken(book: Book, line: LogLine) -> tuple[BadAir, ...]:
     """All that a fill took of bad air: of each sample that failed, and of each alarm. Those who
     fill each other ask about their fills often."""
-    when, spells = local_time(line.at), _spells(book)
+    when, spells = logged_in(line.at), _spells(book)
     aside = held_then(book, line.at)
     met = [spell for spell in spells if spell.meets(when) or aside]
     by = _fed(book)(line.source_ or "", line.position or "") if met else None
@@ -675,7 +739,7 @@ def _every_taken(book: Book, line: LogLine) -> tuple[BadAir, ...]:
         bad = spell.taints(line, by) if by and spell.meets(when) else None
         if bad is not None and by and _is_of_sampled_banks(book, line, by, spell):
             bad = None
-        if shut & (spell.banks | spell.places) and min(spell.since.values()) < when:
+        if shut & (spell.banks | spell.places) and spell.all_since.last < when.last:
             bad = BadAir(line, spell.failed, certain=True)
         found += [bad] if bad else []
     found += [replace(bad, line=line) for bad in _decanted(book, line)]
@@ -693,10 +757,16 @@ def _stored(book: Book, line: LogLine) -> Iterator[BadAir]:
     for name, origins in given_by(book, line) if _spells(book) else ():
         then = line.at.date()
         held = (*(origins or ()), *(() if origins else (_unseen(None, then),)))
+        held = tuple(_by_then(origin, logged_in(line.at).last) for origin in held)
         by = local_time(line.at)
         for bad in _bad_in(book, banks[name], held, then, failed_by=dt.date.max, by=by):
             if not _is_of_sampled(book, banks[name], then, bad.failed):
-                yield BadAir(line, bad.failed, certain=True)
+                yield BadAir(line, bad.failed, certain=not bad.of_hour)
+
+
+def _by_then(origin: BankOrigin, taken: dt.datetime) -> BankOrigin:
+    """Gas of a bank that was taken from it at a moment: it was in it by then."""
+    return replace(origin, at=time_of_day(taken), recorded=False) if taken < origin.over else origin
 
 
 class Sure(StrEnum):
@@ -723,6 +793,8 @@ class BadBank(Struct, frozen=True):
         good: the last good test before it; None where there is none.
         answered: when the station took that test for answered; None where it did not yet.
         emptied: the bank was read empty since: it is what that air left behind.
+        of_hour: all of it is of the day of a good sample, and may be of before or after that only
+            because nobody says at what hour it was drawn or pumped: what took of it is no surer.
     """
 
     bank: Bank
@@ -733,6 +805,7 @@ class BadBank(Struct, frozen=True):
     good: dt.date | None = None
     answered: dt.date | None = None
     emptied: bool = False
+    of_hour: bool = False
 
 
 @once_per_book
@@ -799,22 +872,22 @@ def _bad_in(
         if spell.sounded and (over or bank.name.casefold() not in spell.banks):
             continue
         # what nobody read before is not asked for ever, and came by the end of the spell if in it
-        asked, last = not spell.sounded and day < spell.settled, spell.ends - dt.timedelta(days=1)
+        asked = not spell.sounded and day < spell.settled
         told = (
-            replace(o, on=min(o.on, last)) if asked and o.since is None else o
+            spell.by_answer(o) if asked and o.since is None else o
             for o in origins
             if o.measured or (asked and (o.since is None or o.rose))
         )
         of_it = [(o, came) for o in told for came in _came(station, o, spell, unread=asked)]
         if not of_it:
             continue  # whatever was sampled
-        sampled = max(_sampled_well(book, bank.name, spell, day), default=dt.date.min)
+        sampled = max(_sampled_well(book, bank.name, spell, day), default=_BEGINNING)
         met = [
             (origin.share, came)
             for origin, came in of_it
-            if origin.came >= sampled
+            if origin.came_by >= sampled
             and not any(
-                since < on < left
+                since < on.date() < left
                 for name, since, left in origin.stays
                 if since >= came.into
                 for on in _sampled_well(book, name, spell, day)
@@ -822,8 +895,7 @@ def _bad_in(
         ]
         known = [each for each in met if each[1].known]
         certain = [e for e in known if e[1].first and e[1].first >= spell.failed.on]
-        good, until = min(spell.since.values()).date(), spell.until.date()
-        ends = (None if good == dt.date.min else good, None if until == dt.date.max else until)
+        ends = _days(spell.all_since, spell.until)
         # topping thins a gas, and takes nothing off the walls
         least = 0.0 if _stays_behind(book, spell.failed) else TOLD_FROM
         for sure, of in ((Sure.CERTAIN, certain), (Sure.LIKELY, known), (Sure.MAY, met)):
@@ -832,7 +904,8 @@ def _bad_in(
             days = [came.first for _, came in of]
             first = None if None in days else min(d for d in days if d is not None)
             last = max(came.last for _, came in of)
-            yield BadBank(bank, spell.failed, sure, first, last, *ends)
+            of_hour = all(came.of_hour for _, came in met)
+            yield BadBank(bank, spell.failed, sure, first, last, *ends, of_hour=of_hour)
             break
 
 
@@ -850,24 +923,34 @@ def _sounded_in(
     if name not in spell.banks:
         return
     if _emptied_after(bank, spell, by):  # what came straight into it that day came after that
-        of_day = spell.until.date()
+        of_day = spell.until.last.date()
         origins = [o for o in origins if o.through or (o.since or dt.date.min) < of_day]
-    last = min(day, spell.ends - dt.timedelta(days=1))
     met = list[BankOrigin]()
     for each in origins:
-        each = each if each.measured else replace(each, on=min(each.on, last))
-        in_time = each.on > spell.good_to and (each.since is None or each.since < spell.ends)
+        each = each if each.measured else spell.by_answer(each)
+        in_time = each.over > spell.pumped_since.first
+        in_time = in_time and (each.since is None or each.since < spell.ends)
         if in_time and (not own or may_be_of(station, each.source, spell.places)):
             met.append(each)
-    analysed = max(_sampled_well(book, bank.name, spell, day), default=dt.date.min)
-    left = [each for each in met if each.came >= analysed]
+    analysed = max(_sampled_well(book, bank.name, spell, day), default=_BEGINNING)
+    left = [each for each in met if each.came_by >= analysed]
     if left:
         days = [each.since for each in left]
         first = None if None in days else min(d for d in days if d is not None)
-        good = None if spell.good_to == dt.date.min else spell.good_to
-        answered = None if spell.until == _begun(None) else spell.until.date()
         on = max(each.on for each in left)
-        yield BadBank(bank, spell.failed, Sure.CERTAIN, first, on, good, answered)
+        # of the day of the last good sample, all of it may be of before that
+        later = any(each.over > spell.pumped_since.last for each in left)
+        sure = Sure.CERTAIN if later else Sure.MAY
+        ends = _days(spell.pumped_since, spell.until)
+        yield BadBank(bank, spell.failed, sure, first, on, *ends, of_hour=not later)
+
+
+def _days(good: Drawn, answered: Drawn) -> tuple[dt.date | None, dt.date | None]:
+    """The days of a good sample and of an answer, None where there is none."""
+    return (
+        None if good.last == NEVER.last else good.last.date(),
+        None if answered is _UNANSWERED else answered.last.date(),
+    )
 
 
 def _emptied_after(bank: Bank, spell: _Spell, by: dt.datetime) -> bool:
@@ -876,8 +959,8 @@ def _emptied_after(bank: Bank, spell: _Spell, by: dt.datetime) -> bool:
     return any(
         is_empty(read.pressure)
         and read.at is not None
-        and read.on == spell.until.date()
-        and spell.until < dt.datetime.combine(read.on, read.at) <= by.replace(tzinfo=None)
+        and read.on == spell.until.last.date()
+        and spell.until.last < dt.datetime.combine(read.on, read.at) <= by.replace(tzinfo=None)
         for read in that_stand(bank.readings)
     )
 
@@ -900,12 +983,14 @@ def holds_pure(bank: Bank) -> bool:
 
 class _Came(Struct, frozen=True):
     """From when to when gas of a bank came from what failed; `known`: wholly while that was bad;
-    `into`: the day on which it came into the first bank that lies behind that."""
+    `into`: the day on which it came into the first bank that lies behind that; `of_hour`: in doubt
+    for the hour of a good sample alone."""
 
     first: dt.date | None
     last: dt.date
     known: bool = True
     into: dt.date = dt.date.min
+    of_hour: bool = False
 
 
 def _came(station: Station, origin: BankOrigin, spell: _Spell, *, unread: bool) -> Iterator[_Came]:
@@ -915,26 +1000,36 @@ def _came(station: Station, origin: BankOrigin, spell: _Spell, *, unread: bool) 
     for own in sorted(own_names(station) & (spell.places | spell.behind)):
         if not may_be_of(station, origin.source, {own}):
             continue
-        ends = min(spell.ends, spell.cleared if own in spell.behind else spell.ends)
-        good = _whole_to(spell.since[own])
-        since = origin.since or (dt.date.min if unread else origin.on)
-        if origin.on <= good or since >= ends:
+        good = spell.since[own]
+        until = _first([spell.until, *([spell.cleared] if own in spell.behind else [])])
+        begun = origin.begun if origin.since or unread else _begun(origin.on)
+        if origin.over <= good.first or begun >= until.last:
             continue
-        known = origin.since is not None and good < origin.since and origin.on < ends
-        found.append(_Came(origin.since, origin.on, known))
-    yield from sorted(found, key=lambda came: not came.known)[:1]
+        known = origin.since is not None and good.last < begun and origin.over <= until.first
+        of_hour = _is_of_day(origin.over, good) or _is_of_day(begun, until)
+        found.append(_Came(origin.since, origin.on, known, of_hour=of_hour and not known))
+    yield from sorted(found, key=lambda came: (not came.known, came.of_hour))[:1]
     for name, on in origin.through:
-        if name in spell.places and _whole_to(spell.since[name]) < on < spell.ends:
-            yield _Came(on, on, into=on)
+        if name in spell.places:
+            good, lain = spell.since[name], day_of(on)
+            known = good.last < lain.first and lain.last <= spell.until.first
+            if good.first < lain.last and lain.first < spell.until.last:
+                of_hour = _is_of_day(lain.last, good) or _is_of_day(lain.first, spell.until)
+                yield _Came(on, on, known, into=on, of_hour=of_hour and not known)
 
 
-def _sampled_well(book: Book, name: str, spell: _Spell, day: dt.date) -> Iterator[dt.date]:
-    """The days by then on which a sample of a bank alone answered what failed."""
-    days = (on for on in _good_of(book, name.casefold(), spell.failed) if on <= day)
+def _is_of_day(moment: dt.datetime, sampled: Drawn) -> bool:
+    """Whether a moment is of the day of a sample."""
+    return moment.date() == sampled.last.date()
+
+
+def _sampled_well(book: Book, name: str, spell: _Spell, day: dt.date) -> Iterator[dt.datetime]:
+    """The moments by then up to which a sample of a bank alone answered what failed."""
+    good = (on for on in _good_of(book, name.casefold(), spell.failed) if on.date() <= day)
     if isinstance(spell.failed, AirTest):
-        return days
+        return good
     later = _analysed_last(book, name, spell.failed)
-    return (on + dt.timedelta(days=1) if on in later else on for on in days)
+    return (on + dt.timedelta(days=1) if on.date() in later else on for on in good)
 
 
 def _analysed_last(book: Book, name: str, alarm: CoReading) -> frozenset[dt.date]:
@@ -951,17 +1046,18 @@ def _analysed_last(book: Book, name: str, alarm: CoReading) -> frozenset[dt.date
 
 
 @once_per_book
-def _good_of(book: Book, name: str, failed: Bad) -> tuple[dt.date, ...]:
-    """The days of the samples of a bank alone, by its name in small letters, that answer what
-    failed; of an alarm, of the readings of its gas as well."""
+def _good_of(book: Book, name: str, failed: Bad) -> tuple[dt.datetime, ...]:
+    """When the samples of a bank alone, by its name in small letters, were drawn that answer what
+    failed, of a day at its beginning; of an alarm, the days of the readings of its gas as well."""
     station = book.station
     tests = that_stand(station.air_tests) if station else ()
     if isinstance(failed, CoReading):
-        read = {r.on for r in analysed_well(book, failed, bank=name)}
+        read = {_begun(r.on) for r in analysed_well(book, failed, bank=name)}
         sampled = (t for t in tests if station and sampled_at(station, t) == {name})
-        return tuple(sorted(read | {t.on for t in sampled if _is_without_co(book, t, failed)}))
+        good = {drawn(t).first for t in sampled if _is_without_co(book, t, failed)}
+        return tuple(sorted(read | good))
     return tuple(
-        test.on
+        drawn(test).first
         for test in tests
         if station
         and sampled_at(station, test) == {name}
@@ -995,7 +1091,7 @@ def _is_of_sampled(book: Book, bank: Bank, day: dt.date, failed: Bad) -> bool:
     read = [r.on for r in that_stand(bank.readings)]
     if not read or day < min(read):
         return False
-    for on in _good_of(book, bank.name.casefold(), failed):
+    for on in (at.date() for at in _good_of(book, bank.name.casefold(), failed)):
         between = any(p.since <= on and p.on >= day for p in pumped(bank))
         if day < on <= max(read) and not between:
             return True
@@ -1054,19 +1150,18 @@ def _unless_sampled(book: Book, card: Cylinder, bad: BadAir | None) -> BadAir | 
     station = book.station
     if bad is None or station is None:
         return None
-    day, failed = bad.line.at.date(), bad.failed
+    filled, failed = logged_in(bad.line.at).last, bad.failed
+    later = (t for t in that_stand(station.air_tests) if drawn(t).first > filled)
     if isinstance(failed, CoReading):
         read = analysed_well(book, failed, cylinder=card.id)
-        drawn = (t for t in that_stand(station.air_tests) if t.on > day)
         good = any(moment_of(r) > local_time(bad.line.at) for r in read) or any(
-            card.id in sampled_cylinders(book, t) and _is_without_co(book, t, failed) for t in drawn
+            card.id in sampled_cylinders(book, t) and _is_without_co(book, t, failed) for t in later
         )
         return None if good else bad
     good = any(
-        test.on > day
-        and card.id in sampled_cylinders(book, test)
+        card.id in sampled_cylinders(book, test)
         and is_good(air_judge(book), station, test, [failed])
-        for test in that_stand(station.air_tests)
+        for test in later
     )
     return None if good else bad
 
@@ -1182,13 +1277,14 @@ class Doubted(Struct, frozen=True):
 
 
 @once_per_book
-def alarm_times(book: Book) -> tuple[tuple[CoAlarm, dt.date | None], ...]:
-    """Every carbon monoxide alarm that was not false, oldest first, with the day on which all that
-    it may be of was last known to be good; None where nothing says so."""
-    since = {id(s.failed): min(s.since.values()).date() for s in _spells(book) if s.sounded}
+def alarm_times(book: Book) -> tuple[tuple[CoAlarm, dt.datetime | None], ...]:
+    """Every carbon monoxide alarm that was not false, oldest first, with the moment up to which all
+    that it may be of is known to have been good, of a day the beginning; None where nothing says
+    so."""
+    since = {id(s.failed): s.all_since for s in _spells(book) if s.sounded}
     true = (alarm for alarm in co_alarms(book) if not alarm.false)
-    known = ((alarm, since.get(id(alarm.reading), dt.date.min)) for alarm in true)
-    return tuple((alarm, None if on == dt.date.min else on) for alarm, on in known)
+    known = ((alarm, since.get(id(alarm.reading), NEVER)) for alarm in true)
+    return tuple((alarm, None if on == NEVER else on.first) for alarm, on in known)
 
 
 @once_per_book

@@ -52,6 +52,7 @@ NEAR = dt.timedelta(days=7)
 """Small shares are told as one where no more time lies between them (own bound)."""
 
 _NEVER = dt.date.min
+_END = dt.time.max
 
 
 LEAST = 1e-12
@@ -76,6 +77,7 @@ class BankOrigin(Struct, frozen=True):
         several: it is told of several raisings as one, that may have come different ways.
         rose: of what may have come in unseen: a later record shows that it was pumped in a time
             that holds that, and `share` is what that came to by its end.
+        at: at what time of its last day it was in, where that was noted.
     """
 
     since: dt.date | None
@@ -88,6 +90,27 @@ class BankOrigin(Struct, frozen=True):
     measured: bool = True
     several: bool = False
     rose: bool = False
+    at: dt.time | None = None
+
+    @property
+    def begun(self) -> dt.datetime:
+        """The first moment at which it can have been pumped: of a raising its own; since it was
+        read, at the end of that day, as a reading is of that."""
+        if self.recorded and self.at is not None and self.since == self.on:
+            return dt.datetime.combine(self.on, self.at)
+        since = self.since or dt.date.min
+        read = not (self.recorded or self.several) and dt.date.min < since < self.on
+        return dt.datetime.combine(since, _END if read else dt.time.min)
+
+    @property
+    def over(self) -> dt.datetime:
+        """The last one."""
+        return dt.datetime.combine(self.on, self.at or _END)
+
+    @property
+    def came_by(self) -> dt.datetime:
+        """The last moment at which it can have come into the bank that it is in."""
+        return max([self.over, *(dt.datetime.combine(left, _END) for _, left in self.through)])
 
     @property
     def came(self) -> dt.date:
@@ -483,7 +506,6 @@ class _Drawn(Struct, frozen=True):
     alone: bool = True
 
 
-_END = dt.time.max
 _Event = tuple[dt.date, dt.time, int, int, float, str, Raised | Reading | LogLine]
 
 
@@ -521,7 +543,7 @@ def _lives(book: Book) -> _Lives:
         ]
     for on, at_time, *_, name, event in sorted(events, key=lambda e: e[:6]):
         if isinstance(event, Reading):
-            _read(states[name], event.on, event.pressure)
+            _read(states[name], event.on, event.pressure, event.at)
         elif isinstance(event, Raised):
             _raise(station, states, name, event, (on, at_time))
         else:
@@ -626,7 +648,7 @@ def _settled(state: _State) -> BankAir:
     return replace(air, shows=shows, origins=tuple(state.origins))
 
 
-def _read(state: _State, on: dt.date, shows: GaugePressure) -> None:
+def _read(state: _State, on: dt.date, shows: GaugePressure, at: dt.time | None) -> None:
     """A reading: lower, gas went; higher, so much that it was pumped or not."""
     now = state.vessel.amount(shows)
     if is_empty(shows):
@@ -635,10 +657,10 @@ def _read(state: _State, on: dt.date, shows: GaugePressure) -> None:
         state.air = replace(state.air, emptied=on, before=tuple(before))
     elif not state.origins:
         since = state.air.emptied if state.air.read is not None else None
-        state.origins = [BankOrigin(since, on)]
+        state.origins = [BankOrigin(since, on, at=at)]
         state.rises += [_Rise(since, on, 1.0)] if since is not None else []
     elif (low := state.at_risen(shows)) is not None:
-        state.gained([BankOrigin(low.on, on)], low.amount, now)
+        state.gained([BankOrigin(low.on, on, at=at)], low.amount, now)
         state.rises.append(_Rise(low.on, on, 1 - low.amount / now))
     elif state.loose and state.air.read is not None and shows.pa >= state.air.read.pa:
         unknown = BankOrigin(state.air.read_on, on, LEAST, measured=False)
@@ -661,7 +683,7 @@ def _raise(
     before = (*(state.held if state.moment == when else ()), *state.origins)
     state.moment, state.held = when, tuple(dict.fromkeys(before))
     if raised.from_ is not None:
-        _read(state, raised.on, raised.from_)
+        _read(state, raised.on, raised.from_, raised.at)
     now = state.vessel.amount(raised.to)
     below = GaugePressure.of(max(EMPTY.psi, raised.to.psi - CHARGED.psi), "psi")
     old = state.amount if state.amount is not None else state.least()
@@ -674,7 +696,7 @@ def _raise(
     pump = station.only_compressor or (named_pumps[0] if len(named_pumps) == 1 else None)
     met = [h for h in that_stand(pump.hours) if h.on <= raised.on] if pump else []
     hours = raised.hours or (met[-1].reads if met else None)
-    pumped_then = BankOrigin(raised.on, raised.on, 1.0, source, hours, True)
+    pumped_then = BankOrigin(raised.on, raised.on, 1.0, source, hours, recorded=True, at=raised.at)
     parts = [parts_named(station, each) for each in taken_here(source)]
     named = sorted((frozenset[str]().union(*parts) & states.keys()) - {name})
     own = own_names(station) | {COMPRESSOR}

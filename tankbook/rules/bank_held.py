@@ -26,6 +26,7 @@ from tankbook.rules.air import (
     AirJudge,
     air_judge,
     by_others,
+    drawn,
     measured_in,
     own_names,
     parts_named,
@@ -278,7 +279,8 @@ def _is_good(book: Book, origin: BankOrigin, held: dt.date, failed: list[AirTest
     sources = named & (sources_of(station) | own) or own
     return all(
         any(
-            held <= test.on <= origin.since
+            held <= test.on
+            and drawn(test).last <= origin.begun
             and all(t.on < test.on for t in failed)
             and sampled_at(station, test) == {source}
             and is_good(judge, station, test, failed)
@@ -295,7 +297,8 @@ def is_good(judge: AirJudge, station: Station, test: AirTest, failed: list[AirTe
 
 def answers(judge: AirJudge, station: Station, test: AirTest, failed: AirTest) -> bool:
     """Whether a sample, had it been drawn where another failed, and later, would answer that. What
-    passed at that place meanwhile asks no less of what was drawn elsewhere."""
+    passed at that place meanwhile asks no less of what was drawn elsewhere. A blend has the oxygen
+    that was added to it: by its own limits that was judged already."""
     wrong = judge.may_have_failed_on(failed)
     by_its_standard = judge.over(replace(test, standard=failed.standard or test.standard))
     still = {text.split(" ")[0] for text in by_its_standard}
@@ -303,7 +306,7 @@ def answers(judge: AirJudge, station: Station, test: AirTest, failed: AirTest) -
         return False
     next_day = failed.on + dt.timedelta(days=1)
     there = replace(test, source_=failed.source_, on=max(test.on, next_day))
-    return judge.opens(station, there)
+    return replace(judge, of_blend=judge.is_of_blend(test)).opens(station, there)
 
 
 def failures_by(book: Book, on: dt.date) -> list[AirTest]:

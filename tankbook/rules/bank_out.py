@@ -4,15 +4,31 @@ holding air of a sample that failed, or of a gas or at a pressure that they are 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from msgspec import Struct
 
 from tankbook.records.book import Book
 from tankbook.records.fields import Record
-from tankbook.records.station import Bank, BankAnalysis, CoReading, Raised, Station
+from tankbook.records.naming import named_among
+from tankbook.records.station import (
+    Bank,
+    BankAnalysis,
+    CoReading,
+    Raised,
+    Reading,
+    Station,
+    that_stand,
+)
 from tankbook.rules.air import sampled_at
-from tankbook.rules.bad_air import BadBank, Sure, banks_of_bad_air, opens_for_co, tells_bad
+from tankbook.rules.bad_air import (
+    BadBank,
+    Sure,
+    banks_of_bad_air,
+    opens_for_co,
+    says_hour,
+    tells_bad,
+)
 from tankbook.rules.bank_air import air_of
 from tankbook.rules.bank_gas import GasUnsure, gas_unsure, is_of_another
 from tankbook.rules.bank_held import banks_held, what_opens
@@ -107,7 +123,8 @@ def _of_bad_air(book: Book, station: Station, bad: BadBank) -> BankOut:
         since = f" since {bad.good}" if bad.good else " up to then"
         pumped = "" if bank_read(station, test) is bad.bank else f" pumped{since}"
         why = f"bank {name} holds or may hold air{pumped}, and {tells_bad(test)}"
-        return BankOut(name, state, test.on, why, opens_for_co(book, name))
+        opens = opens_for_co(book, name) + _says_hours(book, bad)
+        return BankOut(name, state, test.on, why, opens)
     of = f" ({test.source_})" * bool(test.source_)
     opens = f"it takes {what_opens(book, name, test.on)}"
     if bad.sure is Sure.CERTAIN:
@@ -123,7 +140,29 @@ def _of_bad_air(book: Book, station: Station, bad: BadBank) -> BankOut:
         why += "; what that may have left behind was not looked for"
     elif bad.sure is Sure.MAY:
         why += "; it may be of before or after that time"
+    opens += _says_hours(book, bad)
     pumps = [c.name for c in station.every_compressor if c.name]
     named = [p for p in pumps if p.casefold() in sampled_at(station, test)] or pumps[:1]
     opens += f"; `tankbook recall {named[0]} --hold` sets aside what was filled" if named else ""
     return BankOut(name, state, test.on, why, opens)
+
+
+def _says_hours(book: Book, bad: BadBank) -> str:
+    """What says at what hours a sample was drawn, and a bank pumped or read, where it is out only
+    because nobody knows which of them was first."""
+    if not bad.of_hour:
+        return ""
+    of_day = [says_hour(book, bad.on, bad.failed)]
+    lists: tuple[tuple[str, Sequence[Raised | Reading]], ...] = (
+        ("raised", bad.bank.raised),
+        ("readings", bad.bank.readings),
+    )
+    of_day += [
+        f"`tankbook correct station {bad.bank.name}.{name} {named_among(entries, each)} --set"
+        " at=HH:MM --why WHY`"
+        for name, entries in lists
+        for each in that_stand(entries)
+        if each.on == bad.on and each.at is None
+    ]
+    said = " and ".join(filter(None, of_day))
+    return f"; or that it is said at what hours that was: {said}" if said else ""

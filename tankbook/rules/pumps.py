@@ -121,7 +121,7 @@ def against(book: Book, today: dt.date) -> Iterator[PumpFault]:
                 first = min(t.on for t in failed)
                 judge = air_judge(book)
                 wrong_in = frozenset[str]().union(*(judge.may_have_failed_on(t) for t in failed))
-                since = judge.good_before(station, _small(made), first, wrong_in)
+                since = judge.good_before(station, _small(made), first, wrong_in).first.date()
                 banks = _holding(book, station, made, since, failed, today)
                 yield PumpFault(made.name or COMPRESSOR, banks, failed=text)
     for item in due_of_station(book, station, today):

@@ -24,8 +24,11 @@ from tankbook.records.rulerow import WatchRow
 from tankbook.records.station import AirTest, Gauge, that_stand, was_master
 from tankbook.records.words import JobState, LogAct, SentFor, Status
 from tankbook.rules.air import (
+    NEVER,
     air_judge,
     by_others,
+    day_of,
+    drawn,
     is_word_for,
     own_names,
     parts_named,
@@ -43,12 +46,13 @@ from tankbook.rules.bad_air import (
     held_by_alarms,
     holds_pure,
     leaves_open,
+    logged_in,
     opens_for_co,
     tells_bad,
 )
 from tankbook.rules.bank_air import BankOrigin, air_of, given_by, may_be_of, may_hold
 from tankbook.rules.bank_held import banks_held, is_good, what_opens
-from tankbook.rules.carbon_monoxide import CoAlarm
+from tankbook.rules.carbon_monoxide import CoAlarm, ended_by
 from tankbook.rules.fill_history import (
     contents_of,
     is_by,
@@ -374,7 +378,7 @@ def by_source(book: Book, source: str, today: dt.date, since: dt.date | None = N
         since: the first day that counts, where it is known better than the tests say.
 
     A bank's gas came from the compressor, so a recall of the compressor takes in every bank. The
-    day of the last good test counts as well: the log cannot tell what came before the sample.
+    day of the last good test counts as well, where nobody says at what hour that was drawn.
     """
     return by_fills(book, Asked(source, since=since), today)
 
@@ -382,7 +386,8 @@ def by_source(book: Book, source: str, today: dt.date, since: dt.date | None = N
 def by_fills(book: Book, asked: Asked, today: dt.date) -> Recall:
     """Every cylinder filled from a source, read on a gauge, filled by a person, in a time: each
     that is asked for narrows the others. What a line does not say is never left out for it."""
-    since, why = _begins(book, asked, today)
+    begun, why = _begins(book, asked, today)
+    since = begun.date() if begun else None
     source = asked.source or ""
     banks = _banks_behind(book, source, since) if asked.source is not None else ()
     judges = list(_judges(book, asked, banks))
@@ -393,7 +398,10 @@ def by_fills(book: Book, asked: Asked, today: dt.date) -> Recall:
         said: _least_sure([judge(*said) for judge in judges])
         for said in set(zip(*columns, strict=True))
     }
-    is_of_it, untrue = _of_it(book, asked, since, today), _unvouched(book, asked, today)
+    is_of_it, untrue = _of_it(book, asked, begun, today), _unvouched(book, asked, today)
+    end = day_of(asked.until).last if asked.until else _NEVER
+    if asked.since is None:  # else whoever asks takes in what was filled since that day
+        end = _ends(book, asked, _failed_of(book, asked, since, today), today)
     found: dict[str, list[tuple[LogLine, Link]]] = {}
     for id_, each in places.by_id.items():
         for i in each:
@@ -401,8 +409,8 @@ def by_fills(book: Book, asked: Asked, today: dt.date) -> Recall:
                 continue
             link = links[columns[0][i], columns[1][i], columns[2][i]]
             day = times[i].date()
-            if not _within(day, since, asked.until):
-                later = asked.of_gas and asked.until is not None and day > asked.until
+            later = asked.of_gas and logged_in(places.log[i].at).first >= end
+            if later or not _within(places.log[i].at, begun, asked.until):
                 link = _still_given(book, places.log[i], is_of_it) if later else None
             elif untrue and not any(each.covers(day) for each in untrue):
                 link = None
@@ -414,7 +422,7 @@ def by_fills(book: Book, asked: Asked, today: dt.date) -> Recall:
     if asked.of_gas:
         _add_decanted(book, found)
     suspects = [_suspect(book, id_, fills) for id_, fills in found.items()]
-    held = tuple(_suspect_banks(book, asked, since, today)) if asked.of_gas else ()
+    held = tuple(_suspect_banks(book, asked, begun, today)) if asked.of_gas else ()
     every = "the compressors" if len(_meant(book, "")) > 1 else "the compressor"
     label = "" if asked.source is None else source or every
     named = [label, f"gauge {asked.gauge}" if asked.gauge else ""]
@@ -464,8 +472,11 @@ def _held_it(book: Book, id_: str, line: LogLine, fills: Iterable[tuple[LogLine,
     return any(each.at == line.at or void_key(each) in kept for each in before)
 
 
-def _within(day: dt.date, since: dt.date | None, until: dt.date | None) -> bool:
-    return (since is None or day >= since) and (until is None or day <= until)
+def _within(at: dt.datetime, since: dt.datetime | None, until: dt.date | None) -> bool:
+    """Whether a line is of a time: one of which nobody says the hour, of the whole of its day."""
+    later = since is None or at.date() > since.date()
+    later = later or (since is not None and logged_in(at).last > since)
+    return later and (until is None or at.date() <= until)
 
 
 _Judge = Callable[[str | None, str | None, str | None], Link | None]
@@ -533,18 +544,19 @@ def people_in_log(book: Book) -> tuple[str, ...]:
     return tuple(sorted({by for by in Log.of(book.log).column("by") if by}))
 
 
-def _begins(book: Book, asked: Asked, today: dt.date) -> tuple[dt.date | None, str]:
+def _begins(book: Book, asked: Asked, today: dt.date) -> tuple[dt.datetime | None, str]:
     """From when on fills count: the latest of what each that is asked for says, and why."""
     if asked.since is not None:
-        return asked.since, "as asked"
-    found: list[tuple[dt.date | None, str]] = []
+        return day_of(asked.since).first, "as asked"
+    found: list[tuple[dt.datetime | None, str]] = []
     if asked.source is not None:
         found.append(_since(book, asked.source, today))
     if untrue := _unvouched(book, asked, today):
-        found.append((untrue[0].since, "; ".join(each.why for each in untrue)))
+        day = untrue[0].since
+        found.append((day_of(day).first if day else None, "; ".join(each.why for each in untrue)))
     if not found:
         return None, "the whole log counts"
-    return max(found, key=lambda each: each[0] or dt.date.min)
+    return max(found, key=lambda each: each[0] or NEVER.first)
 
 
 def _unvouched(book: Book, asked: Asked, today: dt.date) -> tuple[Unvouched, ...]:
@@ -557,15 +569,16 @@ def _unvouched(book: Book, asked: Asked, today: dt.date) -> tuple[Unvouched, ...
 
 
 def _suspect_banks(
-    book: Book, asked: Asked, since: dt.date | None, today: dt.date
+    book: Book, asked: Asked, begun: dt.datetime | None, today: dt.date
 ) -> Iterator[SuspectBank]:
     """The banks with gas of a source, or of a time, in them, unless they were sampled since."""
     station, judge = book.station, air_judge(book)
     if station is None:
         return
-    source, failed = asked.source, _failed_of(book, asked, since, today)
-    is_of_it = _of_it(book, asked, since, today)
-    end = min(_ends(book, asked, failed, today), today)
+    source, since = asked.source, begun.date() if begun else None
+    failed = _failed_of(book, asked, since, today)
+    is_of_it = _of_it(book, asked, begun, today)
+    end = min((_ends(book, asked, failed, today) - dt.datetime.resolution).date(), today)
     behind_it = source is not None and _is_compressor(book, source)
     fed = _banks_behind(book, source or "", since) if behind_it else ()
     sounded = [alarm.reading for alarm, _ in _sounded(book, source, today)]
@@ -656,21 +669,24 @@ def _failed_of(book: Book, asked: Asked, since: dt.date | None, today: dt.date) 
     return [t for t in mine if since is None or t.on >= since]
 
 
-def _ends(book: Book, asked: Asked, failed: list[AirTest], today: dt.date) -> dt.date:
-    """The last day on which gas was pumped that is recalled."""
+def _ends(book: Book, asked: Asked, failed: list[AirTest], today: dt.date) -> dt.datetime:
+    """The moment before which gas was pumped that is recalled."""
     of_compressor = asked.source is not None and _is_compressor(book, asked.source)
-    again = _good_again(book, asked.source or "", failed) if of_compressor else dt.date.max
+    again = _good_again(book, asked.source or "", failed) if of_compressor else _NEVER
     if of_compressor and (sounded := _sounded(book, asked.source, today)):
         answer = sounded[-1][0].answer
-        again = answer.on if answer else dt.date.max
-    return min(asked.until or dt.date.max, again)
+        again = ended_by(answer) if answer else _NEVER
+    return min(day_of(asked.until).last if asked.until else _NEVER, again)
+
+
+_NEVER = day_of(dt.date.max).last
 
 
 def _of_it(
-    book: Book, asked: Asked, since: dt.date | None, today: dt.date
+    book: Book, asked: Asked, begun: dt.datetime | None, today: dt.date
 ) -> Callable[[str, BankOrigin], bool]:
     """Tells of gas in a bank whether it is recalled: by when it was pumped, and where it lay."""
-    source = asked.source
+    source, since = asked.source, begun.date() if begun else None
     until = _ends(book, asked, _failed_of(book, asked, since, today), today)
     of_compressor = source is not None and _is_compressor(book, source)
     boosts, station = _boosts(book, source), book.station
@@ -680,53 +696,53 @@ def _of_it(
     fed = {name.casefold() for name in _banks_behind(book, source or "", since)} if several else ()
 
     def is_of_it(bank: str, origin: BankOrigin) -> bool:
-        begun, ended = origin.since or dt.date.min, since is None or origin.on >= since
+        ended = begun is None or origin.over > begun
         if source is None:
-            return ended and begun <= until
+            return ended and origin.begun < until
         if boosts and station is not None and source is not None:
             through = parts_named(station, origin.source)
-            return ended and begun <= until and source.casefold() in through
+            return ended and origin.begun < until and source.casefold() in through
         if several and station is not None:
             seen = origin.measured or origin.source or bank.casefold() in fed
             mine = seen and may_be_of(station, origin.source, pumps)
-            return ended and begun <= until and bool(mine)
+            return ended and origin.begun < until and bool(mine)
         if of_compressor:
             elsewhere = by_others(origin.source) and not taken_here(origin.source)
-            return ended and begun <= until and not elsewhere
+            return ended and origin.begun < until and not elsewhere
         if _same(bank, source):
-            return begun <= until
+            return origin.begun < until
         lain = (on for name, on in origin.through if _same(name, source))
-        return begun <= until and any(since is None or on >= since for on in lain)
+        return origin.begun < until and any(since is None or on >= since for on in lain)
 
     return is_of_it
 
 
-def _good_again(book: Book, source: str, failed: list[AirTest]) -> dt.date:
-    """The last day before which a source's gas is suspect: that of its first good sample after all
-    that failed."""
+def _good_again(book: Book, source: str, failed: list[AirTest]) -> dt.datetime:
+    """The moment before which a source's gas is suspect: when its first good sample after all that
+    failed was drawn, the end of that day where nobody says."""
     judge, last = air_judge(book), max((t.on for t in failed), default=dt.date.max)
     good = (
-        t.on
+        drawn(t).last
         for t in _tests(book)
         if book.station is not None
         and t.on > last
         and _is_of(book, t, source)
         and is_good(judge, book.station, t, failed)
     )
-    return next(good, dt.date.max)
+    return next(good, _NEVER)
 
 
-def _since(book: Book, source: str, today: dt.date) -> tuple[dt.date | None, str]:
+def _since(book: Book, source: str, today: dt.date) -> tuple[dt.datetime | None, str]:
     failed = [t for t in _tests(book) if t.on <= today and not _is_good(book, t)]
     mine = [t for t in failed if _speaks_against(book, t, source)]
     if sounded := _sounded(book, source, today):
         still = held_by_alarms(book)
         left = [each for each in sounded if each == sounded[-1] or each[0].reading in still]
-        alarm, since = min(left, key=lambda each: each[1] or dt.date.min)
+        alarm, since = min(left, key=lambda each: each[1] or NEVER.first)
         told = tells_bad(alarm.reading)
         if since is None:
             return None, f"{told}, and nothing before it says that the air was good"
-        return since, f"{told}, and the air was last known to be good on {since}"
+        return since, f"{told}, and the air was last known to be good on {since.date()}"
     # a good sample of the day of a failed one clears nothing of before
     before = mine[-1].on - dt.timedelta(days=1) if mine else today
     of = air_judge(book).may_have_failed_on(mine[-1]) if mine else frozenset[str]()
@@ -736,14 +752,15 @@ def _since(book: Book, source: str, today: dt.date) -> tuple[dt.date | None, str
     by = f" by {good.by}" if good.by else ""
     if last_good_test(book, source, today) != good:
         by += f" before the failed one of {mine[-1].on}"
-    return good.on, f"its last good test{by} was on {good.on}"
+    hour = f" at {good.at:%H:%M}" if good.at else ""
+    return drawn(good).first, f"its last good test{by} was on {good.on}{hour}"
 
 
 def _sounded(
     book: Book, source: str | None, today: dt.date
-) -> list[tuple[CoAlarm, dt.date | None]]:
-    """The carbon monoxide alarms that speak against a source, oldest first, each with the day on
-    which its air was last known to be good; none where a sample failed later than the last. An
+) -> list[tuple[CoAlarm, dt.datetime | None]]:
+    """The carbon monoxide alarms that speak against a source, oldest first, each with the moment
+    up to which its air was known to be good; none where a sample failed later than the last. An
     alarm speaks against the compressors that it may be of, and what they fill."""
     meant = _meant(book, source) if source is not None else frozenset[str]()
     found = [

@@ -91,8 +91,21 @@ def test_over_any_limit_it_failed_and_the_station_is_closed(
 def test_a_new_test_that_passes_opens_it_again(shelf: Shelf) -> None:
     shelf.do(air_test, measured(dt.date(2026, 11, 24), co="12 ppm"), None, TODAY)
     act = shelf.do(air_test, measured(**GOOD), None, TODAY)
-    assert act.notes == ("the station is open again",)
+    assert act.notes[1:] == ("the station is open again",)
+    assert (
+        "`tankbook correct station air-tests 2026-11-25 --set at=HH:MM --why WHY`" in act.notes[0]
+    )
     assert stops(shelf) == []
+
+
+def test_of_one_whose_hour_is_said_nobody_asks_it(shelf: Shelf) -> None:
+    shelf.do(air_test, measured(dt.date(2026, 11, 24), co="12 ppm"), None, TODAY)
+    act = shelf.do(air_test, replace(measured(**GOOD), at=dt.time(9, 15)), None, TODAY)
+    assert act.notes == ("the station is open again",)
+    assert "(2026-11-25 09:15, Example Air Lab" in act.sentence
+    again = replace(measured(**GOOD), at=dt.time(9, 15))
+    assert "already on record" in shelf.refuse(air_test, again, None, TODAY)
+    shelf.do(air_test, replace(measured(**GOOD), at=dt.time(16)), None, TODAY)
 
 
 def test_the_laboratorys_word_fails_it_and_cannot_pass_it(shelf: Shelf) -> None:

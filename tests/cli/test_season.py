@@ -326,7 +326,7 @@ def a_failed_air_test(season: Season) -> None:
     season.does("2026-07-11 09:00", "drain 001", march, may)
     season.does("2026-07-11 09:10", "drain 002", march)
     season.does("2026-07-11 09:20", "drain 003")
-    season.does("2026-07-14", f"station air-test --by Lab1 {values} --co 2ppm")
+    season.does("2026-07-14", f"station air-test --by Lab1 {values} --co 2ppm --at 08:30")
     season.does("2026-07-14", "station read B1=0 B2=0 --at 09:00")
     for bank in ("B1", "B2"):
         season.does("2026-07-14", f"station raise {bank} --from 0 --to 4400 --source C1 --at 10:00")

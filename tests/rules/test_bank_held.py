@@ -10,6 +10,8 @@ import acting
 import pytest
 from acting import TODAY, Shelf
 from books import GOOD, SETTINGS, make_book, with_lines
+from hypothesis import given
+from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from tankbook.acts.away import send
@@ -28,6 +30,7 @@ from tankbook.records.words import Bled, Status
 from tankbook.rules.bad_air import Sure, bad_air_of, banks_of_bad_air
 from tankbook.rules.bank_air import BankOrigin, air_of
 from tankbook.rules.bank_held import banks_held, held_then
+from tankbook.rules.bank_out import banks_out
 from tankbook.rules.board import bank_state
 from tankbook.rules.checks import check, of_card
 from tankbook.rules.gate import station_reasons
@@ -127,6 +130,16 @@ EMPTIED = "{on: 2026-11-12, pressure: 0 psi}"
         (
             FAILED + sample(13, "C1"),
             lists(held=AFTER, raised="{on: 2026-11-14, from: 0 psi, to: 4400 psi}"),
+            True,
+        ),
+        (
+            FAILED + sample(14, "C1"),  # on the day of the sample: nobody knows which was first
+            lists(held=AFTER, readings=EMPTIED, raised="{on: 2026-11-14, to: 4400 psi}"),
+            False,
+        ),
+        (
+            FAILED + sample(14, "C1").replace(", by: Lab", ", at: '09:00', by: Lab"),
+            lists(held=AFTER, readings=EMPTIED, raised="{on: 2026-11-14, at: '10:00', to: 4400 psi}"),
             True,
         ),
         (
@@ -784,7 +797,7 @@ def test_of_a_cylinder_that_was_read_fuller_nobody_knows_what_it_gave(
 ) -> None:
     seen = f"at=2026-11-12T08:00:00+00:00; cylinder=A; act=reading; to={read}; by=MV"
     log = "\n".join([fill(1, "C1", "A"), seen, fill(12, "A", "B")])
-    made = book(BEFORE + FAILED, log=log, cards="AB")
+    made = book(sample(2, "C1") + FAILED, log=log, cards="AB")
     bad = bad_air_of(made, made.cylinders["B"])
     assert (bad is not None) is told
 
@@ -1157,6 +1170,209 @@ def test_topping_puts_nothing_into_a_bank_of_days_on_which_it_was_not_pumped(pum
         assert len(air_of(made, bank).origins) <= len(pumped.split(", ")) + 4
 
 
+# the day of a sample, and its hour
+
+
+def raised_on(day: int, hour: str = "18:00", source: str = "") -> str:
+    of = (hour and f", at: '{hour}'") + (source and f", source: {source}")
+    return lists(
+        readings="{on: 2026-10-20, pressure: 1000 psi}",
+        raised=f"{{on: 2026-11-{day:02d}{of}, from: 1000 psi, to: 4400 psi}}",
+    )
+
+
+def at_hour(test: str, hour: str) -> str:
+    return test.replace(", by: Lab", f", at: '{hour}', by: Lab")
+
+
+FIRST = failed(1) + sample(2, "C1")
+"""The good sample answers one that failed: its day ends that spell, and may begin the next."""
+
+
+@pytest.mark.parametrize("values", [SMOKY, OILY])
+@pytest.mark.parametrize(
+    ("tests", "one", "sure"),
+    [
+        (sample(2, "C1"), raised_on(1), None),
+        (sample(2, "C1"), raised_on(2), Sure.MAY),
+        (sample(2, "C1"), raised_on(2, "06:00"), Sure.MAY),  # nobody knows that it was before
+        (sample(2, "C1"), raised_on(2, source="C1"), Sure.MAY),
+        (sample(2, "C1"), raised_on(2, source="'elsewhere: Quay'"), None),
+        (sample(2, "C1"), raised_on(3), Sure.LIKELY),
+        # the hours of both say it, and one alone does not
+        (at_hour(sample(2, "C1"), "12:00"), raised_on(2), Sure.LIKELY),
+        (at_hour(sample(2, "C1"), "19:00"), raised_on(2), None),
+        (at_hour(sample(2, "C1"), "19:00"), raised_on(2, ""), Sure.MAY),
+        # of two samples of one day the later one, where their hours are known
+        (at_hour(sample(2, "C1"), "08:00") + at_hour(sample(2, "C1"), "19:00"), raised_on(2), None),
+        (at_hour(sample(2, "C1"), "08:00") + sample(2, "C1"), raised_on(2, "07:00"), None),
+        (at_hour(sample(2, "C1"), "08:00") + sample(2, "C1"), raised_on(2), Sure.MAY),
+        (FIRST, raised_on(2), Sure.MAY),
+        (sample(2, "C1") + sample(4, "C1"), raised_on(2), None),
+        (sample(2, "C1") + sample(4, "C1"), raised_on(4), Sure.MAY),
+        # one that is struck out proves nothing
+        (
+            sample(1, "C1")
+            + at_hour(sample(2, "C1"), "19:00").replace("}", ", void: {why: x2, by: MV, on: 2026-11-03}}"),
+            raised_on(2),
+            Sure.LIKELY,
+        ),
+        # a sample of the bank itself clears what was in it by then
+        (sample(2, "C1") + sample(2, "B1"), raised_on(2), Sure.MAY),
+        (sample(2, "C1") + at_hour(sample(2, "B1"), "19:00"), raised_on(2), None),
+        (sample(2, "C1") + at_hour(sample(2, "B1"), "17:00"), raised_on(2), Sure.MAY),
+        (sample(2, "C1") + sample(4, "B1"), raised_on(2), None),
+        # read on that day, as high as it was raised on the day before
+        (sample(2, "C1"), lists(readings="{on: 2026-11-01, pressure: 4000 psi}"), None),
+        # what was in it as it was first read, on that day
+        (sample(2, "C1"), lists(readings="{on: 2026-11-02, pressure: 4000 psi}"), Sure.MAY),
+        (
+            at_hour(sample(2, "C1"), "12:00"),
+            lists(readings="{on: 2026-11-02, at: '11:00', pressure: 4000 psi}"),
+            None,
+        ),
+        # the day of the answer
+        (sample(2, "C1"), raised_on(12), Sure.MAY),
+        (sample(2, "C1"), raised_on(13), None),
+        (sample(2, "C1"), raised_on(11), Sure.CERTAIN),
+    ],
+)  # fmt: skip
+def test_what_went_into_a_bank_on_the_day_of_a_good_sample_may_be_of_the_other_side_of_it(
+    tests: str, one: str, sure: Sure | None, values: str
+) -> None:
+    made = book(tests + failed(10, "C1", values) + sample(12, "C1"), one)
+    bad = [b for b in banks_of_bad_air(made, TODAY) if b.failed.on.day == 10]
+    assert [(b.bank.name, b.sure) for b in bad] == ([("B1", sure)] if sure else [])
+    assert (StationPart(PartSort.BANK, "B1") in parts_out(made, TODAY)) is bool(
+        banks_of_bad_air(made, TODAY)
+    )
+
+
+@pytest.mark.parametrize(
+    ("tests", "log", "certain"),
+    [
+        (sample(2, "C1"), fill(1, "C1"), None),
+        (sample(2, "C1"), fill(2, "C1"), False),
+        (at_hour(sample(2, "C1"), "09:00"), fill(2, "C1"), True),
+        (at_hour(sample(2, "C1"), "11:00"), fill(2, "C1"), None),
+        (at_hour(sample(2, "C1"), "11:00"), fill(2, "C1").replace("T10:", "T00:"), False),
+        (at_hour(sample(2, "C1"), "23:50"), fill(3, "C1").replace("T10:00", "T00:10"), True),
+        (sample(2, "C1"), fill(3, "C1"), True),
+        (sample(2, "C1"), fill(2, ""), False),  # that it is not said is no way round
+        (sample(2, "C1"), fill(3, ""), True),
+        (sample(2, "C1"), fill(2, "elsewhere: Quay"), None),
+        (FIRST, fill(2, "C1"), False),
+        (sample(2, "C1") + sample(4, "C1"), fill(2, "C1"), None),
+        (sample(2, "C1") + sample(4, "C1"), fill(4, "C1"), False),
+        (sample(2, "C1") + sample(14, "cylinder A"), fill(2, "C1"), None),
+        (sample(2, "C1"), fill(12, "C1"), False),
+        (sample(2, "C1"), fill(13, "C1"), None),
+    ],
+)
+def test_what_was_filled_on_the_day_of_a_good_sample_may_be_of_the_other_side_of_it(
+    tests: str, log: str, certain: bool | None
+) -> None:
+    made = book(tests + failed(10) + sample(12, "C1"), OF_BEFORE, log=log)
+    bad = bad_air_of(made, made.cylinders["A"])
+    assert (bad.certain if bad else None) is certain
+    told = {f.severity for f in of_card(made, made.cylinders["A"], TODAY) if f.code == "bad-air"}
+    assert told == (set() if certain is None else {"fault" if certain else "warn"})
+
+
+@pytest.mark.parametrize(
+    ("good", "raised", "mends"),
+    [
+        (sample(2, "C1"), raised_on(2), ["air-tests 2026-11-02"]),
+        (sample(2, "C1"), raised_on(2, ""), ["air-tests 2026-11-02", "B1.raised 2026-11-02"]),
+        (at_hour(sample(2, "C1"), "12:00"), raised_on(2, ""), ["B1.raised 2026-11-02"]),
+    ],
+)
+def test_what_a_bank_gave_that_may_hold_it_is_no_surer(
+    good: str, raised: str, mends: list[str]
+) -> None:
+    """Nor what was filled from that; and the bank says which entries tell it."""
+    log = "\n".join([fill(3, "B1", "A"), fill(14, "A", "B")])
+    made = book(good + failed(10) + sample(12, "C1"), raised, log=log, cards="AB")
+    for card in made.cylinders.values():
+        bad = bad_air_of(made, card)
+        assert bad is not None
+        assert not bad.certain
+    out = next(o for o in banks_out(made, TODAY) if o.name == "B1")
+    said = re.findall(r"`tankbook correct station (.*?) --set at=HH:MM --why WHY`", out.opens)
+    assert said == mends
+
+
+READ_LATER = "{on: 2026-11-20, pressure: 4400 psi}"
+_HOURS = (None, 8, 12, 16)
+
+
+def _span(moment: tuple[int, int | None]) -> tuple[float, float]:
+    day, hour = moment
+    return (day, day + 0.999) if hour is None else (day + hour / 24,) * 2
+
+
+def _sampled(moment: tuple[int, int | None], text: str) -> str:
+    return at_hour(text, f"{moment[1]:02d}:00") if moment[1] is not None else text
+
+
+@given(
+    st.tuples(st.sampled_from(_HOURS), st.sampled_from(_HOURS)),
+    st.tuples(st.integers(1, 2), st.integers(1, 2)),
+    st.tuples(st.integers(1, 7), st.sampled_from(_HOURS)),
+    st.sampled_from([SMOKY, OILY]),
+)
+def test_recall_and_what_is_held_agree_in_every_order_of_days(
+    hours: tuple[int | None, int | None],
+    after: tuple[int, int],
+    pumped: tuple[int, int | None],
+    values: str,
+) -> None:
+    """Of what was pumped between a good sample and the one that answers a failed one, of what was
+    not, and of what nobody can tell: one truth of cylinder, bank and recall."""
+    bad = 2 + after[0]
+    good, again = (2, hours[0]), (bad + after[1], hours[1])
+    tests = _sampled(good, sample(good[0], "C1")) + failed(bad, "C1", values)
+    tests += _sampled(again, sample(again[0], "C1"))
+    line = fill(pumped[0], "C1").replace("T10:", f"T{pumped[1] or 0:02d}:")
+    hour = f"{pumped[1]:02d}:00" if pumped[1] is not None else ""
+    one = raised_on(pumped[0], hour).replace("1000 psi}]", "1000 psi}, " + READ_LATER + "]", 1)
+    made = book(tests, one, log=line)
+    (begun, over), (good_from, good_to) = _span(pumped), _span(good)
+    open_from, open_to = _span(again)
+    may_be = over > good_from and begun < open_to
+    certain = may_be and begun > good_to and over <= open_from
+    held = bad_air_of(made, made.cylinders["A"])
+    assert (held is not None, held is not None and held.certain) == (may_be, certain)
+    out = banks_of_bad_air(made, TODAY)
+    assert [b.bank.name for b in out] == ["B1"] * may_be
+    assert all((b.sure is not Sure.MAY) is certain for b in out)
+    recalled = by_source(made, "C1", TODAY)
+    assert [s.id for s in recalled.suspects] == ["A"] * may_be
+    assert [b.name for b in recalled.banks if b.name == "B1"] == ["B1"] * may_be
+
+
+BLENDED = GOOD_VALUES.replace("20.9 %", "32 %")
+
+
+@pytest.mark.parametrize("values", [SMOKY, OILY, "standard: cga-grade-e"])
+@pytest.mark.parametrize(
+    ("own", "open_"),
+    [
+        ("", False),
+        (sample(13, "B1", BLENDED), True),
+        (sample(13, "B1", BLENDED.replace("co: 1 ppm, ", "").replace("oil: 0.1 mg/m3, ", "")), False),
+        (sample(13, "B1", BLENDED.replace("co: 1 ppm", "co: 14 ppm").replace("oil: 0.1", "oil: 9")), False),
+        (sample(13, "C1", BLENDED), False),
+    ],
+)  # fmt: skip
+def test_a_bank_of_nitrox_is_cleared_by_its_own_sample(own: str, open_: bool, values: str) -> None:
+    """The oxygen that was added to it is held against no limit of the air that it is of."""
+    tests = sample(2, "C1") + failed(10, "C1", values) + sample(12, "C1") + own
+    text = station(tests, raised_on(5)).replace("gas: air", "gas: nitrox32", 1)
+    made = make_book({"A": GOOD}, station=text)
+    assert (banks_of_bad_air(made, TODAY) == ()) is open_
+
+
 def test_a_bank_raised_from_one_that_failed_gives_bad_air() -> None:
     one = lists(readings="{on: 2026-10-20, pressure: 4000 psi}")
     two = lists(raised="{on: 2026-11-11, from: 0 psi, to: 3000 psi, source: B1}")
@@ -1488,7 +1704,7 @@ def test_what_is_entered_for_a_day_that_is_over_lets_nothing_go_by_anybody(
 ) -> None:
     """A reading of before the failure says that a bank was full of good air by then; one of now
     tells what it shows, and anybody reads that."""
-    tests = BEFORE + failed(10) + sample(11, "C1")
+    tests = sample(2, "C1") + failed(10) + sample(11, "C1")
     shelf = acting.shelf(station=station(tests, PUMPED))
     shelf.texts["tankbook.yaml"] = FORGOTTEN
     now = replace(shelf.book, clock=TODAY)

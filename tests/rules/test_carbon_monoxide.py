@@ -623,6 +623,28 @@ def test_a_sample_that_left_out_what_was_bad_later_says_nothing_of_it(bad: str, 
     assert ("A" in {s.id for s in by_source(book, "C1", TODAY).suspects}) is held
 
 
+@pytest.mark.parametrize(
+    ("filled", "hour", "certain"),
+    [
+        ("2026-10-12T09", "", False),  # of the day of the sample, whose hour nobody says
+        ("2026-10-12T09", "08:00", True),
+        ("2026-10-12T09", "10:00", None),
+        ("2026-10-11T09", "", None),
+        ("2026-10-13T09", "", True),
+    ],
+)
+def test_of_the_day_of_the_good_sample_an_alarm_asks_the_hours(
+    filled: str, hour: str, certain: bool | None
+) -> None:
+    text = station(ALARM).replace("on: 2026-10-12, by", f"on: 2026-10-12, at: '{hour}', by")
+    text = text.replace("at: '', ", "")
+    made = book_of(fill(filled, source="C1"), text=text)
+    bad = bad_air_of(made, made.cylinders["A"])
+    assert (bad.certain if bad else None) is certain
+    recalled = {s.id for s in by_source(made, "C1", TODAY).suspects}
+    assert ("A" in recalled) is (certain is not None)
+
+
 @pytest.mark.parametrize("bad", [ALARM, ALARM.replace("alarm: yes, ", "")])
 def test_a_sample_of_before_an_alarm_lets_nothing_go_by_word_alone(bad: str) -> None:
     shelf = acting.shelf(station=station(bad))

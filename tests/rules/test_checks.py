@@ -4878,8 +4878,10 @@ LOOKED_IN = f"[{OLD}, {{on: 2026-11-11, by: MV, checklist: annual, result: pass}
         ([NOT_SAID.replace("11-07", "11-03"), TOPPED], {}, Severity.FAULT),
         ([f"{NOT_SAID.replace('11-07', '11-03')}; source=C1", TOPPED], {}, Severity.FAULT),
         ([f"{NOT_SAID.replace('11-07', '11-03')}; source=B1", TOPPED], {}, Severity.FAULT),
-        ([NOT_SAID.replace("11-07", "11-01")], {}, None),
-        ([NOT_SAID.replace("11-07", "11-10")], {}, None),  # open again
+        ([NOT_SAID.replace("11-07", "10-31")], {}, None),
+        ([NOT_SAID.replace("11-07", "11-01")], {}, Severity.WARN),  # no hour of that sample
+        ([NOT_SAID.replace("11-07", "11-10")], {}, Severity.WARN),  # nor of the one that opened
+        ([NOT_SAID.replace("11-07", "11-11")], {}, None),
         # emptied, and filled from what is good
         ([NOT_SAID, DRAINED], {}, None),
         ([NOT_SAID, DRAINED, FROM_NOTHING], {}, None),

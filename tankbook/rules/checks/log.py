@@ -751,4 +751,6 @@ def air_was_good(card: Cylinder, bad_air: BadAir | None) -> Iterator[Says]:
         which = f"{line.cylinder} fill {line_named(line.at)}"
         how = f"`tankbook correct {which} --set source=NAME --why WHY`"
         mend = f"say what it was filled from, and sign that: {how}; or {mend}"
+    if bad_air.hours:
+        mend = f"say at what hour the sample of that day was drawn: {bad_air.hours}; or {mend}"
     yield Says(line.where, text, mend, None if bad_air.certain else WARN)
