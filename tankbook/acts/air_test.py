@@ -19,6 +19,7 @@ from tankbook.records.words import LogAct, TestResult
 from tankbook.rules.air import air_judge, measured_in, own_names, sampled_at, smells, tells_odour
 from tankbook.rules.carbon_monoxide import co_alarms
 from tankbook.rules.fill_history import lines_by_cylinder
+from tankbook.rules.unmeasured import not_measured
 from tankbook.units import Concentration, Percent
 from tankbook.units.nouns import counted
 
@@ -132,7 +133,8 @@ def air_test(
     draft = draft.enter("air_tests", test)
     if late := _lets_go_late(book, replace(book, station=draft.record), test, today):
         return refusal(late)
-    notes += [] if over or not missing else [f"not measured: {', '.join(missing)}"]
+    left = not_measured(judge, test)
+    notes += [] if over or not left else [f"not measured: {', '.join(left)}"]
     if over and said is TestResult.PASS:
         notes.append(f"the laboratory passed it; it is over the limits of {standard}")
     if failed and not judge.failed_on(test):

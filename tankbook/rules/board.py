@@ -12,10 +12,12 @@ from tankbook.records.life import still_open
 from tankbook.records.rulerow import Obligation
 from tankbook.records.station import Bank
 from tankbook.records.words import Status
+from tankbook.rules.air import air_judge
 from tankbook.rules.answers import BankState, Board, Due, Ready, Reason, State
 from tankbook.rules.bad_air import tells_bad
 from tankbook.rules.bank_air import air_of
 from tankbook.rules.bank_held import banks_held
+from tankbook.rules.fill_history import held_for
 from tankbook.rules.gate import shut_by
 from tankbook.rules.gauges import read_gauges
 from tankbook.rules.lapsed import dated_reason
@@ -32,6 +34,7 @@ from tankbook.rules.rental import is_ready, lendable, open_rental
 from tankbook.rules.schedule import SOON, due
 from tankbook.rules.status import away_for_work, status_of
 from tankbook.rules.trained import seen_no_more
+from tankbook.rules.unmeasured import said_unmeasured
 from tankbook.rules.volume import size_of
 from tankbook.units import PartialDate, Period
 
@@ -58,6 +61,7 @@ def board(book: Book, today: dt.date) -> Board:
         parts_out=tuple(sorted(str(part) for part in parts_out(book, today) - {EVERY})),
         air_test_until=air.next if air else None,
         air_test_failed=air is not None and air.failed,
+        air_unmeasured=said_unmeasured(air_judge(book), book.station),
         banks=tuple(
             bank_state(book, b, today) for b in (book.station.banks if book.station else ())
         ),
@@ -66,7 +70,7 @@ def board(book: Book, today: dt.date) -> Board:
         missing=tuple(d for d in own if d.state is State.MISSING),
         soon=tuple(d for d in own if d.state is State.SOON),
         soon_days=(PartialDate.of(today).plus(settings.soon or SOON).last - today).days,
-        held=tuple((c.id, _held_why(c)) for c in _with_status(book, Status.HELD)),
+        held=tuple((c.id, _held_why(book, c)) for c in _with_status(book, Status.HELD)),
         out=tuple((name, _out_why(r)) for name, r in _out(book)),
         away=tuple((c.id, _away_why(c)) for c in book.cylinders.values() if away_for_work(c)),
         awaiting=tuple(c.id for c in _with_status(book, Status.AWAITING_INSPECTION)),
@@ -137,8 +141,8 @@ def _states(book: Book) -> Mapping[str, Status]:
     return {c.id: status_of(book, c) for c in book.cylinders.values()}
 
 
-def _held_why(cylinder: Cylinder) -> str:
-    return next((h.why for h in reversed(still_open(cylinder.held))), "")
+def _held_why(book: Book, cylinder: Cylinder) -> str:
+    return next((held_for(book, cylinder, h) for h in reversed(still_open(cylinder.held))), "")
 
 
 _GONE_FROM_THERE = (Status.SOLD, Status.LOST, Status.AT_SUPPLIER)

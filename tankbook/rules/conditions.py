@@ -71,6 +71,7 @@ from tankbook.rules.counter import (
 from tankbook.rules.fill_history import (
     begun_empty,
     contents_of,
+    held_for,
     lines_into,
     read_empty,
     rentals_of,
@@ -136,7 +137,7 @@ def _standing(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
             text = f"it is out in doubles, to {rental.to} since {rental.on}"
             yield Condition(Obligation.STANDING, Status.OUT, f"standing-{Status.OUT}", text)
         return
-    why = _why(cylinder, status)
+    why = _why(book, cylinder, status)
     text = f"it is {status.in_words}: {why}" if why else f"it is {status.in_words}"
     mend = _look_again(book, cylinder) if status is Status.AWAITING_INSPECTION else ""
     mend = _lift(book, cylinder) if status is Status.REJECTED else mend
@@ -257,7 +258,7 @@ def _kept_besides(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
     status, found = status_of(book, cylinder), open_states(cylinder)
     for state in () if status is Status.CONDEMNED else KEEPING:  # nothing is left to mend
         if state in found and state is not status:
-            why = _why(cylinder, state)
+            why = _why(book, cylinder, state)
             text = f"it is {state.in_words} as well{f': {why}' if why else ''}"
             mend = _lift(book, cylinder) if state is Status.REJECTED else ""
             yield Condition(Obligation.STANDING, state, f"standing-{state}", text, mend)
@@ -267,11 +268,11 @@ def _kept_besides(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
         yield Condition(Obligation.STANDING, away, f"standing-{away}", text)
 
 
-def _why(cylinder: Cylinder, status: Status) -> str:
+def _why(book: Book, cylinder: Cylinder, status: Status) -> str:
     """Every reason on record for a state, the newest first."""
     found: list[str] = []
     if status is Status.HELD:
-        found = [h.why for h in still_open(cylinder.held)]
+        found = [held_for(book, cylinder, h) for h in still_open(cylinder.held)]
     if status is Status.REJECTED:
         found = [r.why for r in still_open(cylinder.rejected)]
     if status is Status.CONDEMNED:
@@ -513,7 +514,9 @@ def _returned(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
         if not looked_inside_since(book, cylinder, on, sure=sure):
             how = "with its valve open" if state == "valve-open" else "empty"
             text = f"it came back {how} on {on} and has not been looked inside since"
-            mend = _says_so(on) if _looked_that_day(book, cylinder, on) else ""
+            mend = _says_so(on)
+            if not _looked_that_day(book, cylinder, on):
+                mend = f"look inside: `tankbook inspect {cylinder.id}`"
             yield Condition(Obligation.RETURNED, state, f"returned-{state}", text, mend)
             return
 
