@@ -516,7 +516,9 @@ def _returned(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
             text = f"it came back {how} on {on} and has not been looked inside since"
             mend = _says_so(on)
             if not _looked_that_day(book, cylinder, on):
-                mend = f"look inside: `tankbook inspect {cylinder.id}`"
+                id_ = cylinder.id
+                there = f"by another shop: `tankbook done-elsewhere {id_}`"
+                mend = f"look inside: `tankbook inspect {id_}`; {there}"
             yield Condition(Obligation.RETURNED, state, f"returned-{state}", text, mend)
             return
 
