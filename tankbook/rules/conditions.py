@@ -664,8 +664,8 @@ def _lost_since(
     soiled = next(_soiled(book, cylinder, cleaned.on), "")
     if soiled:
         mend = (
-            "clean it again and record it; of a test and a cleaning of one month, write the days;"
-            " of a lubricant, what it is: `oxygen-compatible`; a note of long ago is reworded"
+            f"{_clean_again(cylinder, cleaned)}; of a test and a cleaning of one month, write the"
+            " days; of a lubricant, what it is: `oxygen-compatible`; a note of long ago is reworded"
         )
         yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", soiled, mend)
     spoilt = [n for n in fills if ordinary_air(book, n)]
@@ -673,12 +673,17 @@ def _lost_since(
         text = f"its oxygen-clean state was lost by an ordinary air fill on {spoilt[0].at.date()}"
         if why := why_ordinary(book, spoilt[0]):
             text += f": {why}"
-        mend = "clean it again and record it"
+        mend = _clean_again(cylinder, cleaned)
         day = spoilt[0].at.date()
         if cleaned.at is None and cleaned.on == PartialDate.of(day):
             line = f"`tankbook clean {cylinder.id} --to {cleaned.to} --on {day} --at HH:MM`"
             mend += f"; where it was cleaned after that fill, its hour says so: {line}"
         yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", text, mend)
+
+
+def _clean_again(cylinder: Cylinder, cleaned: Cleaned) -> str:
+    """How what is not clean any more is clean again, for what it was."""
+    return f"clean it again and record it: `tankbook clean {cylinder.id} --to {cleaned.to}`"
 
 
 def _unsure_since(
@@ -690,7 +695,7 @@ def _unsure_since(
     # what nobody knows may be ordinary air; a customer's own is filled by others every day
     if held.gas is None and held.fills and full and not stays_with_owner(cylinder):
         text = "what it holds nobody knows: it may have been made of ordinary air"
-        mend = "clean it again and record it"
+        mend = _clean_again(cylinder, cleaned)
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
     for whose, said in _met_since(cylinder, cleaned, wanted):
         text = f"whether it is clean is not said: {whose} says `{said[:60]}`"

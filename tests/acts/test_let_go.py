@@ -18,6 +18,7 @@ from tankbook.acts.clean import clean
 from tankbook.acts.elsewhere import done_elsewhere
 from tankbook.acts.fill import Filling, Wanted, fill
 from tankbook.acts.import_ import Comes
+from tankbook.acts.jobs import done
 from tankbook.acts.pair import pair, unpair
 from tankbook.acts.reading import Shown, drain, read_gauges
 from tankbook.acts.requalify import Test, requalify
@@ -355,3 +356,15 @@ def test_a_bank_that_was_raised_with_asked_gas_passes_the_question_on(
         assert (
             "B1 was raised on 2026-11-22 from elsewhere: Quay, while the station was CLOSED" in why
         )
+
+
+def test_work_that_is_ready_is_told_to_stay_where_its_air_is_bad(shelf: Shelf) -> None:
+    """As it is when it is to be collected: nobody rings its owner for it."""
+    job = "[{on: 2026-11-23, by: MV, work: [fill]}]"
+    shelf.texts["cylinders/RB-014.yaml"] = with_lines(GOOD, jobs=job, use="customer", owner="C-1")
+    good = BAD_AIR.replace("co: 14 ppm, result: fail", "co: 1 ppm, result: pass")
+    for text, stays in ((BAD_AIR, True), (good, False)):
+        shelf.texts["station.yaml"] = text
+        act = done(shelf.book, ["RB-014"], by="MV", on=TODAY)
+        assert isinstance(act, Act), act
+        assert any("it does not leave as it is" in note for note in act.notes) is stays
