@@ -232,7 +232,17 @@ def _seen_empty(book: Book, card: Cylinder) -> Iterator[dt.datetime]:
     back from one. Of what nobody says at what time, the day's beginning."""
     home = {s.back for s in standing(card.sent) if s.back is not None}
     yield from (_time(day, None) for day in home if seen_to_away(book, card, day))
-    yield from (_time(look.on.first, look.at) for look in looks_inside(book, card))
+    looked = (k for k in looks_inside(book, card) if _was_in_hand(card, k.on.first))
+    yield from (_time(look.on.first, look.at) for look in looked)
+
+
+def _was_in_hand(card: Cylinder, day: dt.date) -> bool:
+    """Whether a cylinder was here on a day and stayed: of a customer's own, whether work on it was
+    in hand, since nobody logs where it goes otherwise."""
+    return not stays_with_owner(card) or any(
+        job.on.first <= day and (job.collected is None or job.collected >= day)
+        for job in standing(card.jobs)
+    )
 
 
 def _came_between(since: dt.datetime, when: dt.datetime, until: dt.datetime) -> bool:

@@ -7,6 +7,7 @@ import datetime as dt
 from typing import Any
 
 import acting
+import books
 import pytest
 from acting import TODAY, Shelf
 
@@ -142,6 +143,30 @@ def test_what_was_looked_inside_here_is_empty_and_no_news(
     if since is not None:
         read(shelf, 300, *since)
     read(shelf, 0, empty, 16)
+    assert asked(shelf) is again
+
+
+IN_HAND = "[{on: 2026-11-20, by: MV, work: [visual]%s}]"
+
+
+@pytest.mark.parametrize(
+    ("jobs", "again"),
+    [
+        ("[]", True),  # nobody logs where it was meanwhile
+        (IN_HAND % "", False),
+        (IN_HAND % ", ready: 2026-11-24, collected: 2026-11-24", True),
+    ],
+)
+def test_a_customers_own_that_was_looked_inside_is_asked_once_it_was_away(
+    jobs: str, again: bool
+) -> None:
+    own = books.with_lines(
+        books.GOOD.replace("K118204", "K77"), use="customer", owner="C-1", jobs=jobs
+    )
+    shelf = acting.shelf(RB_014=own)
+    read(shelf, 500, 20)
+    a_look(shelf, dt.date(2026, 11, 24), dt.time(11))
+    read(shelf, 0, 25, 16)
     assert asked(shelf) is again
 
 
