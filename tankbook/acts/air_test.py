@@ -107,8 +107,8 @@ def air_test(
     if said is not TestResult.FAIL and smells(test) and not tells_odour(test):
         reasons.append(
             f"--odour: {ticked(test.odour or '')} is not known to say that there is none, nor what"
-            " it smelt of: `--odour none` where there was none; where there was one, it failed:"
-            " give --result fail"
+            " it smelt of: `--odour none` where there was none, `--odour 'not tested'` where nobody"
+            " asked; where there was one, it failed: give --result fail"
         )
     over, missing = judge.over(test), judge.unmeasured(test)
     if said is None and missing and not over:
