@@ -20,6 +20,7 @@ from tankbook.records.words import LogAct, TestResult
 from tankbook.rules.air import air_judge, measured_in, own_names, sampled_at, smells, tells_odour
 from tankbook.rules.carbon_monoxide import co_alarms
 from tankbook.rules.fill_history import lines_by_cylinder
+from tankbook.rules.unmeasured import not_measured
 from tankbook.units import Concentration, Percent
 from tankbook.units.nouns import counted
 
@@ -111,8 +112,8 @@ def air_test(
     if said is not TestResult.FAIL and smells(test) and not tells_odour(test):
         reasons.append(
             f"--odour: {ticked(test.odour or '')} is not known to say that there is none, nor what"
-            " it smelt of: `--odour none` where there was none; where there was one, it failed:"
-            " give --result fail"
+            " it smelt of: `--odour none` where there was none, `--odour 'not tested'` where nobody"
+            " asked; where there was one, it failed: give --result fail"
         )
     over, missing = judge.over(test), judge.unmeasured(test)
     if said is None and missing and not over:
@@ -138,7 +139,8 @@ def air_test(
     draft = draft.enter("air_tests", test)
     if late := _lets_go_late(book, replace(book, station=draft.record), test, today):
         return refusal(late)
-    notes += [] if over or not missing else [f"not measured: {', '.join(missing)}"]
+    left = not_measured(judge, test)
+    notes += [] if over or not left else [f"not measured: {', '.join(left)}"]
     if over and said is TestResult.PASS:
         notes.append(f"the laboratory passed it; it is over the limits of {standard}")
     if failed and not judge.failed_on(test):

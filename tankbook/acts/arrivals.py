@@ -140,7 +140,7 @@ def card_of(arrival: Arrival, like: Cylinder | None, shore: Shore, read_by: str)
         if serial and "maker" in told and told["maker"].text == serial.text.strip():
             del told["maker"]  # an M number by its shape alone
         values |= told
-        entries, notes = _retests(marks)
+        entries, notes = _retests(marks, serial.text if serial else "")
     values |= arrival.given
     root = _tree(values, entries, read_by, arrival.entries)
     reader = NodeReader(arrival.place)
@@ -237,8 +237,9 @@ _METHODS = {
 _TAKEN = {*_METHODS, MarkKind.PLUS, MarkKind.STAR, MarkKind.EDDY_CURRENT}
 
 
-def _retests(marks: Marks) -> tuple[list[dict[str, str]], list[str]]:
-    """The retest stamps as entries, and what of the marks could not be entered."""
+def _retests(marks: Marks, serial: str) -> tuple[list[dict[str, str]], list[str]]:
+    """The retest stamps as entries, and what of the marks could not be entered, but for what was
+    read as the `serial`."""
     entries: list[dict[str, str]] = []
     notes: list[str] = []
     for token in marks.of(MarkKind.RETEST):
@@ -248,7 +249,7 @@ def _retests(marks: Marks) -> tuple[list[dict[str, str]], list[str]]:
             notes.append(f"retest stamp `{token.text}` is not entered: do it by hand")
         else:
             entries += _entries(token.text, retest, kinds)
-    notes += [f"not read of the marks: {doubt}" for doubt in marks.doubts]
+    notes += [f"not read of the marks: {doubt}" for doubt in marks.doubts_beside(serial)]
     return entries, notes
 
 

@@ -247,6 +247,16 @@ def refit(book: Book, ids: Ids, *, by: str, on: dt.date) -> Act | Refusal:
     if reasons:
         return refusal(reasons)
     sentence = f"Dried and refitted {named(c.id for c in cylinders)}"
-    notes = still_against(book, drafts, on)
+    notes = [*_let_out_by(book, drafts), *still_against(book, drafts, on)]
     act = act_of("refit", drafts, sentence, notes)
     return sound(book, act, drafts, on, fact=True, decides=False)
+
+
+def _let_out_by(book: Book, drafts: Sequence[Draft[Cylinder]]) -> Iterator[str]:
+    """Of what was taken for full, that its valve was off: it is held all the same."""
+    ids = [d.record.id for d in drafts]
+    full = taken_for_full(after(book, drafts), ids)
+    for id_ in taken_for_full(book, ids):
+        if id_ not in full:
+            let_go = f"`tankbook release {id_} --why WHAT` says what had blocked it"
+            yield f"{id_}: its valve was off, so it is taken for full no more; {let_go}"

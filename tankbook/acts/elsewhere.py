@@ -22,7 +22,7 @@ from tankbook.acts.common import (
 from tankbook.acts.options import Flag, Ids, Note, Opt
 from tankbook.acts.requalify import HINTS, STAMP_SLIPS, Test, rejected_on, tested
 from tankbook.acts.soundness import after, sound
-from tankbook.acts.station_holds import holds_bad_air, let_go_said
+from tankbook.acts.station_holds import holds_bad_air, let_go_said, test_lets_go_late
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, is_customers
 from tankbook.records.edits import Act, Refusal
@@ -133,7 +133,10 @@ def done_elsewhere(
     drafts = [d.stand(book) for d in drafts]
     notes += [n for d in drafts for n in _left(book, d, seen)]
     if holds_bad_air(book, ids_ := [c.id for c in cylinders]):
-        notes = [*let_go_said(book, after(book, drafts), on, ids_), *notes]
+        then = after(book, drafts)
+        if late := test_lets_go_late(book, then, ids_, done, by=by, on=on):
+            return refusal(late)
+        notes = [*let_go_said(book, then, on, ids_), *notes]
     notes += still_against(book, drafts, on)
     act = act_of("done-elsewhere", drafts, "; ".join(said), dict.fromkeys(notes))
     return sound(book, act, drafts, on, fact=True, slips=STAMP_SLIPS, hints=_HINTS)

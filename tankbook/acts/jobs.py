@@ -272,6 +272,8 @@ def done(
         values |= {"told": owner_told(told_how, by, on)} if told_how else {}
         drafts.append(Draft(cylinder).amend("jobs", job, **values).stand(book))
         notes += [f"{cylinder.id}: WARNING: {text}" for text in _not_borne_out(book, cylinder, job)]
+        stays = against_leaving(book.as_known_on(on), cylinder.id, on)
+        notes += [f"{cylinder.id}: WARNING: it does not leave as it is: {text}" for text in stays]
     if not told_how:
         notes.append("tell the owner, and record it: `tankbook jobs update ID --told HOW`")
     sentence = f"Ready for collection: {named(c.id for c, _ in jobs)}"

@@ -19,7 +19,7 @@ from tankbook.acts.common import (
 )
 from tankbook.acts.open_against import Open, asked_of_test, cleared, named_in, open_against, way_out
 from tankbook.acts.soundness import SLIPS, after, sound
-from tankbook.acts.station_holds import holds_bad_air, let_go_said
+from tankbook.acts.station_holds import holds_bad_air, let_go_said, test_lets_go_late
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, is_customers
 from tankbook.records.edits import Act, Refusal
@@ -100,7 +100,10 @@ def requalify(book: Book, ids: Iterable[str], test: Test, today: dt.date) -> Act
         return refusal(reasons)
     tested_, notes = [c.id for c in cylinders], told.notes
     if holds_bad_air(book, tested_):
-        notes = [*let_go_said(book, after(book, told.drafts), today, tested_), *notes]
+        then = after(book, told.drafts)
+        if late := test_lets_go_late(book, then, tested_, test.on, by="", on=today):
+            return refusal(late)
+        notes = [*let_go_said(book, then, today, tested_), *notes]
     act = act_of("requalify", told.drafts, told.sentence, notes)
     return sound(book, act, told.drafts, today, fact=True, slips=STAMP_SLIPS, hints=HINTS)
 

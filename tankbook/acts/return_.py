@@ -24,7 +24,7 @@ from tankbook.acts.hold import not_before
 from tankbook.acts.isolator import turned
 from tankbook.acts.log_line import lines_at
 from tankbook.acts.soundness import after, lines_of, sound
-from tankbook.acts.station_holds import holds_bad_air, let_go_said
+from tankbook.acts.station_holds import holds_bad_air, let_go_late, let_go_said
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.edits import Act, Edit, Refusal, SetValue
@@ -94,6 +94,8 @@ def return_(
     let_go: list[str] = []
     if holds_bad_air(book, [each.id for each in backs if is_empty(each.lowest)]):
         then = after(book, drafts, tuple(lines_of(edits)))
+        if late := let_go_late(book, then, by=by, on=today, ids=ids):
+            return refusal(f"{text}: take it back without --on" for text in late)
         let_go = let_go_said(book, then, today, ids)
     notes = (*let_go, *_notes(book, backs, today), *(f"{h.record.id} is held now" for h in held))
     act = Act("return", ids, _sentence(backs, by), tuple(edits), notes)

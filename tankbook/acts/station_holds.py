@@ -7,6 +7,8 @@ from collections.abc import Callable, Iterable
 
 from tankbook.acts.common import NAMED, uncertified
 from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.entries import standing
 from tankbook.records.rulerow import Gate
 from tankbook.records.words import Skill
 from tankbook.rules.bad_air import bad_air_of, banks_of_bad_air
@@ -16,6 +18,7 @@ from tankbook.rules.lapsed import dated_reason
 from tankbook.rules.out_of_use import out_of_use
 from tankbook.rules.schedule import due_of_station
 from tankbook.rules.signing import is_outside, why_not
+from tankbook.units import PartialDate
 
 
 def let_go(book: Book, then: Book, on: dt.date) -> list[str]:
@@ -81,6 +84,40 @@ def work_lets_go(
     drained = f"`tankbook drain {' '.join(every)} --on {on} --at HH:MM --by WHO`"
     way = f"; or have somebody certified log that it was let out ({drained}), and enter this then"
     return [text + way for text in late], let_go_said(book, then, on, every)
+
+
+def test_lets_go_late(
+    book: Book, then: Book, ids: Iterable[str], tested: PartialDate, *, by: str, on: dt.date
+) -> list[str]:
+    """Why a test of a day that is over is not entered yet where it lets go bad air: nothing says
+    that it was away for that, and whoever wants it back could write it.
+
+    Args:
+        book: the records, and `then` with the test.
+        ids: the cylinders.
+        tested: when they were tested.
+        by: who of the ledger enters it, if anybody is named: somebody certified may.
+        on: the day it is entered for.
+    """
+    today = book.clock or on
+    if tested.first >= today or (by and not uncertified(book, by, today)):
+        return []
+    gone = _held_for_air(book, today) - _held_for_air(then, today)
+    return [
+        f"{id_}: without it there is bad air in it, and nothing says that it was away for a test of"
+        f" {tested}: read what it shows now (`tankbook reading {id_}=0`), or have it let out by"
+        f" somebody certified (`tankbook drain {id_} --by WHO`); then enter it"
+        for id_ in ids
+        if id_ in gone and not _was_away(book.cylinders[id_], tested)
+    ]
+
+
+def _was_away(card: Cylinder, when: PartialDate) -> bool:
+    """Whether it was sent away, and not back before, on a day or within a month."""
+    return any(
+        sent.on.first <= when.last and (sent.back is None or sent.back >= when.first)
+        for sent in standing(card.sent)
+    )
 
 
 def let_go_said(book: Book, then: Book, on: dt.date, ids: Iterable[str] = ()) -> list[str]:

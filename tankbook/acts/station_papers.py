@@ -29,6 +29,7 @@ from tankbook.records.station import (
 from tankbook.records.words import Grade, TestResult
 from tankbook.rules.bank_held import banks_held, why_not_cleaned
 from tankbook.rules.bank_pressure import not_looked_at, why_not_passed
+from tankbook.rules.cleanliness import is_for_oxygen
 from tankbook.rules.out_of_use import Out, PartSort, StationPart, out_of_use
 from tankbook.rules.schedule import why_undecided
 from tankbook.rules.source_grade import grade_on
@@ -139,8 +140,8 @@ def bank_cleaned(
     on: dt.date,
     at: At = None,
 ) -> Act | Refusal:
-    """Record that a bank was opened, looked inside and cleaned for oxygen: what soiled it before no
-    longer counts. It is opened empty: that it is read as 0 is entered as well."""
+    """Record that a bank was opened, looked inside and cleaned, for oxygen where that is its grade:
+    what soiled it before no longer counts. It is opened empty: it is read as 0 with it."""
     reasons = worker_reasons(book, by, on) + text_reasons(method=method)
     draft = begun(book, reasons)
     if isinstance(draft, Refusal):
@@ -174,10 +175,12 @@ def bank_cleaned(
     notes += let_go_said(book, then, on)
     found = grade_on(replace(book, station=draft.record), bank.name.casefold(), on)
     notes += [f"WARNING: it is not fit for oxygen: {found.why}; {found.mend}"] if found.why else []
-    if bank.grade is not Grade.OXYGEN:
+    rich = bank.grade is Grade.OXYGEN or is_for_oxygen(method)
+    rich = rich or (bank.gas is not None and not bank.gas.is_air)
+    if rich and bank.grade is not Grade.OXYGEN:  # a bank of air need not be
         notes.append(f"{bank.name} is not said to be for that: `grade: oxygen` in {STATION_FILE}")
     how = f": {method}" if method else ""
-    sentence = f"Cleaned bank {bank.name} for oxygen, by {by}{how}"
+    sentence = f"Cleaned bank {bank.name}{' for oxygen' if rich else ''}, by {by}{how}"
     return act_at(book, "station bank-clean", sentence, draft, on, notes)
 
 

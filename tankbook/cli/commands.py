@@ -276,7 +276,7 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
                 ),
                 "bank-clean": Command(
                     "acts.station_papers:bank_cleaned",
-                    "Record that a bank was cleaned for oxygen.",
+                    "Record that a bank was looked inside and cleaned.",
                     'tankbook station bank-clean B1 --method "detergent, dried" --at 16:00',
                 ),
                 "no-period": Command(

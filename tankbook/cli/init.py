@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -122,6 +123,16 @@ def init(
         for each in sets:
             if each not in known:
                 raise RequestError(f"--rules: no rule set {each!r}", f"known: {', '.join(known)}")
+        if not any(shipped.rule_set(each).stands_alone for each in sets):
+            named = " ".join(f"--rules {shlex.quote(each)}" for each in dict.fromkeys(sets))
+            alone = ", ".join(s for s in known if shipped.rule_set(s).stands_alone)
+            raise RequestError(
+                f"--rules: nothing is filled by {', '.join(dict.fromkeys(sets))} alone: it is no"
+                " fill rule by itself",
+                f"name the national set that is followed beside it, one of {alone}:"
+                f" `tankbook init {shlex.quote(folder)} --rules uk {named}`; where none is of your"
+                " country, the nearest, and what its law asks more in rules/*.yaml",
+            )
         for option, each in (("--by", by), *(("--person", p) for p in person or ())):
             if (each or option == "--person") and not INITIALS.fullmatch(each):
                 wrong = f"{option}: {shown(each)} are no initials"

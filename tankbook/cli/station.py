@@ -28,6 +28,7 @@ def station(asked: Common, svg: Svg = "") -> Answer | None:
     from tankbook.rules.pump_hours import pump_hours
     from tankbook.rules.schedule import due
     from tankbook.rules.source_grade import graded_on
+    from tankbook.rules.unmeasured import newest_unmeasured
 
     files_asked({".svg": svg})
     desk = open_desk(asked, fleet=True)
@@ -44,6 +45,7 @@ def station(asked: Common, svg: Svg = "") -> Answer | None:
         banks=tuple(bank_state(book, b, today) for b in book.station.banks),
         out_of_use=tuple((str(o.part), o.reason) for o in told_out(book, today)),
         graded=tuple(graded_on(book, today)),
+        unmeasured=newest_unmeasured(book),
     )
     hours = pump_hours(book, today) if svg or asked.json else ()
     drawn = draw_into(svg, lambda: hours_output.drawings(hours, today))

@@ -52,6 +52,7 @@ def data(board: Board, git: OfGit) -> dict[str, Any]:
         "station": {
             "open": not board.station_refusals,
             "air_test_until": board.air_test_until,
+            "air_unmeasured": list(board.air_unmeasured),
             "filters": [
                 {"name": d.part, "hours_left": due_output.hours(d), "state": d.state}
                 for d in _filters(board)
@@ -211,7 +212,15 @@ def _air(board: Board) -> str:
     if board.air_test_until is None:
         return "no air test"
     word = "ran out" if board.air_test_until < board.today else "to"
-    return f"air test {word} {plain_date(board.air_test_until)}"
+    return f"air test {word} {plain_date(board.air_test_until)}{_left_out(board.air_unmeasured)}"
+
+
+def _left_out(names: Sequence[str]) -> str:
+    """What the air test did not measure; of more than two how many, as `station` names them."""
+    if not names:
+        return ""
+    said = " and ".join(names) if len(names) <= 2 else f"{len(names)} of its limits"
+    return f" ({said} not measured)"
 
 
 def _age(banks: Sequence[BankState], today: dt.date) -> str:

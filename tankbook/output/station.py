@@ -48,6 +48,8 @@ class StationState(Struct, frozen=True):
     banks: tuple[BankState, ...]
     out_of_use: tuple[tuple[str, Reason], ...] = ()
     graded: tuple[tuple[str, SourceGrade], ...] = ()
+    unmeasured: tuple[str, ...] = ()
+    """What the newest air test leaves out, as an air test calls it."""
 
     @property
     def shut(self) -> tuple[Reason, ...]:
@@ -101,6 +103,7 @@ def data(state: StationState) -> dict[str, Any]:
             "at": f"{test.at:%H:%M}" if test.at else None,
             "standard": test.standard,
             "result": test.result,
+            "unmeasured": list(state.unmeasured),
             **_paper(test.certificate),
         }
         if test
@@ -233,8 +236,13 @@ def headline(state: StationState) -> str:
         serve = ", ".join(n for n in pumps if n not in out)
         return f"OPEN; {serve} in use" + (f", {', '.join(out)} out of use" if out else "")
     test = state.air_test
-    said = f"; air test of {test.on} passed" if test else ""
+    said = f"; air test of {test.on} passed{_unmeasured(state)}" if test else ""
     return f"OPEN{said}"
+
+
+def _unmeasured(state: StationState) -> str:
+    """`; not measured: odour`, of the newest air test."""
+    return f"; not measured: {', '.join(state.unmeasured)}" if state.unmeasured else ""
 
 
 def _facts(state: StationState, page: Page) -> Iterator[str]:
@@ -260,7 +268,7 @@ def _facts(state: StationState, page: Page) -> Iterator[str]:
         of = f" ({test.source_ or 'no source'})" if several else ""
         hour = f" {test.at:%H:%M}" if test.at else ""
         said = f"Air test{of}: {test.on}{hour}, {test.by or 'by nobody named'}{standard}"
-        yield page.wrap(f"{said}: {test.result}", hang="  ")
+        yield page.wrap(f"{said}: {test.result}{_unmeasured(state)}", hang="  ")
         if test.certificate:
             begins = test.certificate.sha256[:12]
             yield page.wrap(f"Its certificate: {test.certificate.name} (SHA-256 {begins}...)")

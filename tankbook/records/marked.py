@@ -399,10 +399,16 @@ class Marks(Struct, frozen=True):
     @property
     def doubts(self) -> tuple[str, ...]:
         """What is open: each unread mark, each date left open, and each mark in doubt."""
+        return self.doubts_beside("")
+
+    def doubts_beside(self, serial: str) -> tuple[str, ...]:
+        """The same, but for an unread mark that somebody read as the `serial`."""
+        said = _bare(serial)
         return tuple(
             f"`{t.shown}`: {t.note or 'not read'}"
             for t in self.tokens
-            if t.kind is MarkKind.UNREAD or t.open_date or t.doubt
+            if (t.kind is MarkKind.UNREAD and not (said and _bare(t.text) == said))
+            or (t.kind is not MarkKind.UNREAD and (t.open_date or t.doubt))
         )
 
 
@@ -419,3 +425,8 @@ class Stamp(Struct, frozen=True):
     doubts: tuple[str, ...] = ()
     condemned: bool = False
     unread: tuple[str, ...] = ()
+
+
+def _bare(text: str) -> str:
+    """The letters and figures of a mark, as one word in capitals."""
+    return "".join(c for c in text.upper() if c.isalnum())

@@ -185,7 +185,7 @@ class BankLooked(Record, frozen=True, kw_only=True):
 
 
 class BankCleaned(Record, frozen=True, kw_only=True):
-    """A bank opened, looked inside, cleaned for oxygen, and closed again."""
+    """A bank opened, looked inside, cleaned, and closed; one of `grade: oxygen` for oxygen."""
 
     title: ClassVar[str] = "bank cleaning"
     on: dt.date = key(DAY, "When.", "2026-11-26", required=True)
@@ -268,7 +268,7 @@ class Bank(Record, frozen=True, kw_only=True):
     )
     cleaned: tuple[BankCleaned, ...] = key(
         [BankCleaned],
-        "When it was cleaned for oxygen.",
+        "When it was looked inside and cleaned, for oxygen where that is its grade.",
         "[{on: 2026-11-26, by: MV, method: 'detergent, dried'}]",
     )
     requalified: tuple[BankTest, ...] = key(

@@ -380,6 +380,8 @@ class Board(Struct, frozen=True):
     broken: tuple[str, ...]
     air_test_failed: bool = False
     """The newest sample failed, and none passed since."""
+    air_unmeasured: tuple[str, ...] = ()
+    """What the samples that the air passes by leave out, as an air test calls it."""
     out_of_use: tuple[tuple[str, Reason], ...] = ()
     parts_out: tuple[str, ...] = ()
     """Every part that is out of use, by itself or with another."""

@@ -12,11 +12,12 @@ from tankbook.records.life import still_open
 from tankbook.records.rulerow import Obligation
 from tankbook.records.station import Bank
 from tankbook.records.words import Status
+from tankbook.rules.air import air_judge
 from tankbook.rules.answers import AbsentLine, BankState, Board, Due, HeldLine, Ready, Reason, State
 from tankbook.rules.bad_air import tells_bad
 from tankbook.rules.bank_air import air_of
 from tankbook.rules.bank_held import banks_held
-from tankbook.rules.fill_history import GONE_FROM_THERE, standings
+from tankbook.rules.fill_history import GONE_FROM_THERE, standings, why_kept
 from tankbook.rules.gate import shut_by
 from tankbook.rules.gauges import read_gauges
 from tankbook.rules.kept import against_of, away_at, out_to, where_of
@@ -32,8 +33,9 @@ from tankbook.rules.out_of_use import (
 from tankbook.rules.recall import banks_taken, failed_test
 from tankbook.rules.rental import is_ready, lendable, open_rental
 from tankbook.rules.schedule import SOON, due
-from tankbook.rules.status import away_for_work, why_kept
+from tankbook.rules.status import away_for_work
 from tankbook.rules.trained import seen_no_more
+from tankbook.rules.unmeasured import said_unmeasured
 from tankbook.rules.volume import size_of
 from tankbook.units import PartialDate, Period
 
@@ -60,6 +62,7 @@ def board(book: Book, today: dt.date) -> Board:
         parts_out=tuple(sorted(str(part) for part in parts_out(book, today) - {EVERY})),
         air_test_until=air.next if air else None,
         air_test_failed=air is not None and air.failed,
+        air_unmeasured=said_unmeasured(air_judge(book), book.station),
         banks=tuple(
             bank_state(book, b, today) for b in (book.station.banks if book.station else ())
         ),
@@ -150,7 +153,7 @@ def _held(book: Book) -> Iterator[HeldLine]:
     """What is held, wherever it is; but for what left for good, or never holds gas again."""
     for card in _with_state(book, Status.HELD):
         if not {Status.SOLD, Status.AT_SUPPLIER, Status.CONDEMNED} & {*_states(book)[card.id]}:
-            yield HeldLine(card.id, why_kept(card, Status.HELD), where_of(book, card))
+            yield HeldLine(card.id, why_kept(book, card, Status.HELD), where_of(book, card))
 
 
 def _out(book: Book) -> Iterator[tuple[str, Rented]]:

@@ -76,6 +76,7 @@ from tankbook.rules.fill_history import (
     rentals_of,
     sets_with,
     standings,
+    why_kept,
 )
 from tankbook.rules.giving_way import says_giving_way
 from tankbook.rules.inforce import CylinderFacts, normal, rules_of
@@ -92,7 +93,6 @@ from tankbook.rules.status import (
     is_inside,
     looked_inside_since,
     status_of,
-    why_kept,
 )
 from tankbook.rules.tested import DaySpan, possible_days
 from tankbook.rules.threads import is_inch, is_unnamed, stated, threads_match
@@ -136,7 +136,7 @@ def _standing(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
             text = f"it is out in doubles, to {rental.to} since {rental.on}"
             yield Condition(Obligation.STANDING, Status.OUT, f"standing-{Status.OUT}", text)
         return
-    why = why_kept(cylinder, status)
+    why = why_kept(book, cylinder, status)
     text = f"it is {status.in_words}: {why}" if why else f"it is {status.in_words}"
     mend = _look_again(book, cylinder) if status is Status.AWAITING_INSPECTION else ""
     mend = _lift(book, cylinder) if status is Status.REJECTED else mend
@@ -258,7 +258,7 @@ def _kept_besides(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
     status, found = status_of(book, cylinder), standings(book, cylinder)
     for state in () if status is Status.CONDEMNED else KEEPING:  # nothing is left to mend
         if state in found and state is not status:
-            why = why_kept(cylinder, state)
+            why = why_kept(book, cylinder, state)
             text = f"it is {state.in_words} as well{f': {why}' if why else ''}"
             mend = _lift(book, cylinder) if state is Status.REJECTED else ""
             yield Condition(Obligation.STANDING, state, f"standing-{state}", text, mend)
@@ -504,7 +504,11 @@ def _returned(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
         if not looked_inside_since(book, cylinder, on, sure=sure):
             how = "with its valve open" if state == "valve-open" else "empty"
             text = f"it came back {how} on {on} and has not been looked inside since"
-            mend = _says_so(on) if _looked_that_day(book, cylinder, on) else ""
+            mend = _says_so(on)
+            if not _looked_that_day(book, cylinder, on):
+                id_ = cylinder.id
+                there = f"by another shop: `tankbook done-elsewhere {id_}`"
+                mend = f"look inside: `tankbook inspect {id_}`; {there}"
             yield Condition(Obligation.RETURNED, state, f"returned-{state}", text, mend)
             return
 
@@ -650,8 +654,8 @@ def _lost_since(
     soiled = next(_soiled(book, cylinder, cleaned.on), "")
     if soiled:
         mend = (
-            "clean it again and record it; of a test and a cleaning of one month, write the days;"
-            " of a lubricant, what it is: `oxygen-compatible`; a note of long ago is reworded"
+            f"{_clean_again(cylinder, cleaned)}; of a test and a cleaning of one month, write the"
+            " days; of a lubricant, what it is: `oxygen-compatible`; a note of long ago is reworded"
         )
         yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", soiled, mend)
     spoilt = [n for n in fills if ordinary_air(book, n)]
@@ -659,12 +663,17 @@ def _lost_since(
         text = f"its oxygen-clean state was lost by an ordinary air fill on {spoilt[0].at.date()}"
         if why := why_ordinary(book, spoilt[0]):
             text += f": {why}"
-        mend = "clean it again and record it"
+        mend = _clean_again(cylinder, cleaned)
         day = spoilt[0].at.date()
         if cleaned.at is None and cleaned.on == PartialDate.of(day):
             line = f"`tankbook clean {cylinder.id} --to {cleaned.to} --on {day} --at HH:MM`"
             mend += f"; where it was cleaned after that fill, its hour says so: {line}"
         yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", text, mend)
+
+
+def _clean_again(cylinder: Cylinder, cleaned: Cleaned) -> str:
+    """How what is not clean any more is clean again, for what it was."""
+    return f"clean it again and record it: `tankbook clean {cylinder.id} --to {cleaned.to}`"
 
 
 def _unsure_since(
@@ -676,7 +685,7 @@ def _unsure_since(
     # what nobody knows may be ordinary air; a customer's own is filled by others every day
     if held.gas is None and held.fills and full and not stays_with_owner(cylinder):
         text = "what it holds nobody knows: it may have been made of ordinary air"
-        mend = "clean it again and record it"
+        mend = _clean_again(cylinder, cleaned)
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
     for whose, said in _met_since(cylinder, cleaned, wanted):
         text = f"whether it is clean is not said: {whose} says `{said[:60]}`"

@@ -201,34 +201,57 @@ def _read_empty(book: Book) -> frozenset[str]:
 def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
     """The days on which a cylinder, or a set it belongs to, was read empty, each with whether
     nothing was known to be in it earlier that day. What was read so after its valve had been off,
-    or it came back from where it was looked inside, and was neither filled nor away since, is no
-    news; and what is taken for full is not said to be empty."""
+    or it was looked inside, here or where it came back from, and was neither filled nor away since,
+    is no news; and what is taken for full is not said to be empty."""
     if _read_empty(book).isdisjoint(names_in_log(book, id_)):
         return
     cards = _cards_of(book, id_)
     opened = [day for card in cards for day in _opened(book, card)]
-    seen = [(card, day) for card in cards for day in _seen_empty(book, card)]
+    seen = [(card, when) for card in cards for when in _seen_empty(book, card)]
     held: dt.date | None = None
+    read = _BEGINNING
     for line in lines_about(book, id_):
         day = line.at.date()
-        if holds_gas(line.from_):
-            held = day
-        if holds_gas(line.to):
-            held = day
+        if holds_gas(line.from_) or holds_gas(line.to):
+            held, read = day, local_time(line.at)
         elif is_taken_for_full(book, id_, line.at):
             continue
         elif line.to is not None and line.act is LogAct.READING:
             since = held or dt.date.min
             known = (since < each <= day or since == each == day for each in opened)
-            stood = (since < each <= day and _stayed(book, card, each, day) for card, each in seen)
+            stood = (
+                _came_between(read, when, local_time(line.at))
+                and _stayed(book, card, when.date(), day)
+                for card, when in seen
+            )
             yield from () if any(known) or any(stood) else ((day, held != day),)
 
 
-def _seen_empty(book: Book, card: Cylinder) -> Iterator[dt.date]:
-    """The days on which it came back from where somebody looked inside it, who had it empty for
-    that: what was done here says itself how it was let out."""
+def _seen_empty(book: Book, card: Cylinder) -> Iterator[dt.datetime]:
+    """When somebody looked inside it, who had it empty for that: it passed a look here, or came
+    back from one. Of what nobody says at what time, the day's beginning."""
     home = {s.back for s in standing(card.sent) if s.back is not None}
-    yield from (day for day in home if seen_to_away(book, card, day))
+    yield from (_time(day, None) for day in home if seen_to_away(book, card, day))
+    looked = (k for k in looks_inside(book, card) if _was_in_hand(card, k.on.first))
+    yield from (_time(look.on.first, look.at) for look in looked)
+
+
+def _was_in_hand(card: Cylinder, day: dt.date) -> bool:
+    """Whether a cylinder was here on a day and stayed: of a customer's own, whether work on it was
+    in hand, since nobody logs where it goes otherwise."""
+    return not stays_with_owner(card) or any(
+        job.on.first <= day and (job.collected is None or job.collected >= day)
+        for job in standing(card.jobs)
+    )
+
+
+def _came_between(since: dt.datetime, when: dt.datetime, until: dt.datetime) -> bool:
+    """Whether something came after gas was last known to be in a cylinder, and by the time it was
+    read empty: by the hours of one day, or on a later one."""
+    by_hours = when != dt.datetime.combine(when.date(), dt.time.min)
+    return (since < when if by_hours else since.date() < when.date()) and (
+        when <= until or (not by_hours and when.date() == until.date())
+    )
 
 
 def _stayed(book: Book, card: Cylinder, since: dt.date, until: dt.date) -> bool:
@@ -402,6 +425,26 @@ def is_taken_for_full(book: Book, id_: str, at: dt.datetime | None = None) -> bo
     when = _END if at is None else local_time(at)
     spans = (span for card in _cards_of(book, id_) for span in flow_doubts(book, card))
     return any(begun <= when and (when < end or end == _END) for begun, end in spans)
+
+
+def held_for(book: Book, card: Cylinder, held: Held) -> str:
+    """Why a cylinder is held, as it stands: of what let no flow be heard, and was let out since,
+    not that it is taken for full."""
+    if held.bled is not Bled.NO_FLOW or is_taken_for_full(book, card.id):
+        return held.why
+    return "no flow was heard when it was bled; it was let out since, and nobody says what it was"
+
+
+def why_kept(book: Book, cylinder: Cylinder, status: Status) -> str:
+    """Every reason on record for a state, the newest first, as it stands."""
+    found: list[str] = []
+    if status is Status.HELD:
+        found = [held_for(book, cylinder, h) for h in still_open(cylinder.held)]
+    if status is Status.REJECTED:
+        found = [r.why for r in still_open(cylinder.rejected)]
+    if status is Status.CONDEMNED:
+        found = [c.why for c in standing(cylinder.condemned)]
+    return "; ".join(dict.fromkeys(reversed(found)))
 
 
 def _may_be_in_doubt(book: Book, card: Cylinder, when: dt.datetime) -> bool:

@@ -12,9 +12,9 @@ from tankbook.records.entries import Rented
 from tankbook.records.life import still_open
 from tankbook.records.words import Status
 from tankbook.rules.counter import said_of_stolen, stolen_as
-from tankbook.rules.fill_history import rentals_of, standings
+from tankbook.rules.fill_history import rentals_of, standings, why_kept
 from tankbook.rules.schedule import due_of_cylinder
-from tankbook.rules.status import KEEPING, away_for_work, why_kept
+from tankbook.rules.status import KEEPING, away_for_work
 
 
 @once_per_book
@@ -36,7 +36,7 @@ def _against(book: Book, card: Cylinder, today: dt.date) -> Iterator[str]:
     states = standings(book, card)
     for state in KEEPING:
         if state in states:
-            why = why_kept(card, state)
+            why = why_kept(book, card, state)
             yield f"{state.in_words}: {why}" if why else state.in_words
     yield from (said_of_stolen(entry, card) for entry in stolen_as(book, card))
 

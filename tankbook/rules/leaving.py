@@ -12,12 +12,13 @@ from tankbook.gas.depth import USUAL_LIMIT, depth_limit
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import GasAnalysed
+from tankbook.records.kinds import is_empty
 from tankbook.records.life import still_open
 from tankbook.records.log import LogLine
 from tankbook.records.rulerow import Gate, Obligation
-from tankbook.records.station import Station, that_stand
-from tankbook.records.words import UserLevel
-from tankbook.rules.air import air_judge, by_others, taken_here
+from tankbook.records.station import Bank, Raised, Station, that_stand
+from tankbook.records.words import Skill, UserLevel
+from tankbook.rules.air import air_judge, by_others, parts_named, taken_here
 from tankbook.rules.answers import Reason
 from tankbook.rules.bad_air import (
     bad_air_of,
@@ -31,12 +32,13 @@ from tankbook.rules.bad_air import (
 )
 from tankbook.rules.carbon_monoxide import analyses_co, is_over, proves
 from tankbook.rules.conditions import Condition
-from tankbook.rules.fill_history import contents_of
+from tankbook.rules.fill_history import contents_of, local_time
 from tankbook.rules.gas_unknown import Unknown
 from tankbook.rules.gate import adverse_of, may_fill, station_reasons
 from tankbook.rules.inforce import InForce, facts_of, rules_of
 from tankbook.rules.own_analysis import ANALYSE_TOGETHER, HAIR, analysed_otherwise
 from tankbook.rules.services import analysis_tolerance
+from tankbook.rules.signing import why_not
 from tankbook.rules.trained import held_in, is_seen, nameless_in, wanted_for
 from tankbook.rules.wording import says_nothing
 from tankbook.units import Length
@@ -137,8 +139,8 @@ def _of_others(
 ) -> Iterator[tuple[LogLine, dt.date, str]]:
     """The fills that a cylinder holds gas of by a moment or now, the newest first, topped since or
     not, that were of what is said to be of others while something was wrong here, or of a cylinder
-    that held such gas: when it went in here, and what was wrong. `asked` are the cylinders on the
-    way to this one."""
+    or a bank that held such gas: when it went in here, and what was wrong. `asked` are the
+    cylinders on the way to this one."""
     asked |= {card.id}
     for line in reversed(fills_since_empty(book, card, until)):
         source, day = line.source_ or "", line.at.date()
@@ -149,6 +151,54 @@ def _of_others(
             for _, since, why in _of_others(book, station, giver, line.at, asked):
                 if not _is_sampled(book, station, {giver.id}, since, day):
                     yield line, day, why
+        for name in sorted(parts_named(station, source)):
+            for why in _bank_of_others(book, station, name, line.at, asked, frozenset()):
+                yield line, day, why
+
+
+def _bank_of_others(
+    book: Book,
+    station: Station,
+    name: str,
+    until: dt.datetime,
+    asked: frozenset[str],
+    seen: frozenset[str],
+) -> Iterator[str]:
+    """Why what a bank held by a moment is asked about: somebody who is not certified raised it with
+    such gas (`station raise --happened`), or from a bank that held some, and it was neither emptied
+    nor sampled since. `seen` are the banks on the way to this one."""
+    bank = next((b for b in station.banks if b.name.casefold() == name), None)
+    if bank is None or name in seen:
+        return
+    people, last = book.settings.people, local_time(until)
+    for raised in reversed(that_stand(bank.raised)):
+        source, begun = raised.source_ or "", _moment(raised.on, raised.at, dt.time.min)
+        sampled = _is_sampled(book, station, {bank.name}, raised.on, until.date())
+        if begun > last or sampled or _was_emptied(bank, raised, last):
+            continue
+        by_then = _moment(raised.on, raised.at, dt.time.max).replace(tzinfo=until.tzinfo)
+        if why_not(people, raised.by, Skill.INSPECTOR, raised.on):  # who may let go lets it go
+            why = why_asked_of_others(book, source, raised.on)
+            whys = [f"from {source}, while {why}"] if why else []
+            for id_ in (i for n in taken_here(source) for i in cylinders_called(book, n)):
+                giver = book.cylinders.get(id_) if id_ not in asked else None
+                found = _of_others(book, station, giver, by_then, asked) if giver else ()
+                whys += [f"from {id_}, while {text}" for _, _, text in found]
+            yield from (f"{bank.name} was raised on {raised.on} {text}" for text in whys)
+        for part in sorted(parts_named(station, source)):
+            yield from _bank_of_others(book, station, part, by_then, asked, seen | {name})
+
+
+def _moment(day: dt.date, at: dt.time | None, unsaid: dt.time) -> dt.datetime:
+    return dt.datetime.combine(day, at or unsaid)
+
+
+def _was_emptied(bank: Bank, raised: Raised, last: dt.datetime) -> bool:
+    """Whether a bank was empty after a raising and by a moment, by what is on record of it."""
+    read = [(r.on, r.at) for r in that_stand(bank.readings) if is_empty(r.pressure)]
+    read += [(r.on, r.at) for r in that_stand(bank.raised) if is_empty(r.from_) and r is not raised]
+    since = _moment(raised.on, raised.at, dt.time.max)
+    return any(since < _moment(on, at, dt.time.min) <= last for on, at in read)
 
 
 def raised_while_shut(book: Book, source: str, day: dt.date) -> Iterator[str]:

@@ -93,6 +93,7 @@ from tankbook.rules.sparing import DONE_AS, Lasts, Rows, spared
 from tankbook.rules.status import is_full_inspection, status_of
 from tankbook.rules.strictness import PERIOD_TOO_LONG, ends_no_later
 from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers, passed, tested_on
+from tankbook.rules.unmeasured import not_measured
 from tankbook.rules.wording import says_nothing
 from tankbook.units import PartialDate, Period, RunningTime, UnitError
 
@@ -726,6 +727,12 @@ def _air_item(book: Book, counting: Sequence[AirTest], part: str, today: dt.date
             if test.on == newest:
                 why = f"the newest one{of}, of {newest}, {text}"
         air = _overdue(air, PartialDate.of(newest), why, today)
+    elif tests and not air.is_open:  # it holds, and nobody may take for measured what it leaves out
+        known = [t for t, text in zip(passed, left, strict=True) if not text]
+        last = max(known, key=lambda t: t.on)
+        if missing := not_measured(judge, last):
+            why = f"the newest one, of {last.on}, did not measure {', '.join(missing)}"
+            air = replace(air, why=why)
     return air
 
 

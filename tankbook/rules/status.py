@@ -19,7 +19,7 @@ from tankbook.records.entries import (
     standing,
 )
 from tankbook.records.kinds import Adverse
-from tankbook.records.life import gravest, is_open, life_of, opens, still_open
+from tankbook.records.life import gravest, is_open, life_of, opens
 from tankbook.records.rulerow import FIRST_TEST, INSPECTION, STICKER, Gate, Obligation
 from tankbook.records.words import JobState, Method, SentFor, Status, TestResult
 from tankbook.rules.clearing import kinds_said
@@ -79,18 +79,6 @@ def away_for_work(cylinder: Cylinder) -> Status | None:
 
 KEEPING = (Status.CONDEMNED, Status.REJECTED, Status.LOST, Status.HELD)
 """The states in which something must be answered before a cylinder is filled, the gravest first."""
-
-
-def why_kept(cylinder: Cylinder, status: Status) -> str:
-    """Every reason on record for a state, the newest first."""
-    found: list[str] = []
-    if status is Status.HELD:
-        found = [h.why for h in still_open(cylinder.held)]
-    if status is Status.REJECTED:
-        found = [r.why for r in still_open(cylinder.rejected)]
-    if status is Status.CONDEMNED:
-        found = [c.why for c in standing(cylinder.condemned)]
-    return "; ".join(dict.fromkeys(reversed(found)))
 
 
 @once_per_book

@@ -16,7 +16,7 @@ from tankbook.rules.board import board
 from tankbook.rules.bookings import RentalBoard, rental_board
 from tankbook.rules.costs import CostsAhead, costs_ahead
 from tankbook.rules.expansion import ExpansionSheet, sheets_of
-from tankbook.rules.fill_history import standings
+from tankbook.rules.fill_history import held_for, standings, why_kept
 from tankbook.rules.fleet import fleet
 from tankbook.rules.in_use import InUse, in_use
 from tankbook.rules.kept import where_of
@@ -24,7 +24,6 @@ from tankbook.rules.leaks import LOOKED_BACK, Leaks, leaks
 from tankbook.rules.pressures import PressureStory, pressures_of
 from tankbook.rules.pump_hours import PumpHours, pump_hours
 from tankbook.rules.schedule import due
-from tankbook.rules.status import why_kept
 from tankbook.rules.worked import Fills, Worked, fills_by_month, work_by_cylinder
 from tankbook.rules.workshop import WorkshopBoard, workshop_board
 from tankbook.units import PartialDate
@@ -111,7 +110,9 @@ def kept_back(book: Book) -> tuple[SetAside, ...]:
         kept: tuple[Held | Rejected, ...] = c.held if status is Status.HELD else c.rejected
         newest = next(reversed(still_open(kept)), None)
         since, why = (newest.on, newest.why) if newest else (None, "")
+        if isinstance(newest, Held):
+            why = held_for(book, c, newest)
         if status is Status.REJECTED and Status.HELD in states:
-            why += f"; held as well: {why_kept(c, Status.HELD)}"
+            why += f"; held as well: {why_kept(book, c, Status.HELD)}"
         found.append(SetAside(c.id, status, since, why, where_of(book, c)))
     return tuple(sorted(found, key=lambda k: k.id))

@@ -48,7 +48,8 @@ def _shelf() -> Shelf:
 def measured(on: dt.date = TODAY, standard: str | None = None, **values: str) -> AirTest:
     parse: dict[str, Any] = {"oxygen": Percent.parse}
     got = {k: parse.get(k, Concentration.parse)(v) for k, v in values.items()}
-    return AirTest(on=on, by="Example Air Lab", standard=standard, result=TestResult.PASS, **got)
+    told = {"standard": standard, "result": TestResult.PASS, "odour": "none", **got}
+    return AirTest(on=on, by="Example Air Lab", **told)
 
 
 def stops(shelf: Shelf) -> list[str]:

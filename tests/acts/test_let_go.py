@@ -15,10 +15,14 @@ from msgspec.structs import replace
 
 from tankbook.acts.away import send
 from tankbook.acts.clean import clean
+from tankbook.acts.elsewhere import done_elsewhere
 from tankbook.acts.fill import Filling, Wanted, fill
 from tankbook.acts.import_ import Comes
+from tankbook.acts.jobs import done
 from tankbook.acts.pair import pair, unpair
 from tankbook.acts.reading import Shown, drain, read_gauges
+from tankbook.acts.requalify import Test, requalify
+from tankbook.acts.return_ import Back, return_
 from tankbook.acts.station_upkeep import meter
 from tankbook.acts.valve import work_on_valve
 from tankbook.ledger.apply import changes_of
@@ -26,8 +30,9 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Doubles
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.valve import ValveWork
-from tankbook.records.words import Bled, Outlet, Service, ValveDone
+from tankbook.records.words import Bled, Method, Outlet, Service, ValveDone, ValvePosition
 from tankbook.rules.bad_air import bad_air_of
+from tankbook.rules.leaving import filled_while_shut
 from tankbook.units import GaugePressure, PartialDate, RunningTime
 
 PEOPLE = books.SETTINGS.replace("people:\n", "people:\n  JW: {}\n")
@@ -261,3 +266,105 @@ def test_what_is_away_is_read_empty_by_nobody_here(
         assert any("and was read there" in n for n in act.notes)
     if isinstance(act, Refusal) and not note and went == "24":
         assert any("have it back first" in r for r in act.reasons)
+
+
+@pytest.mark.parametrize(
+    ("by", "day", "shows", "taken"),
+    [("MV", 24, 0, True), ("JW", 25, 0, True), ("JW", 24, 0, False), ("JW", 24, 400, True)],
+)
+def test_what_came_back_empty_on_a_day_that_is_over_is_asked(
+    shelf: Shelf, by: str, day: int, shows: float, taken: bool
+) -> None:
+    lent = {"rented": "[{on: 2026-11-21, to: B-1}]", "status": "out"}
+    shelf.texts["cylinders/RB-014.yaml"] = with_lines(GOOD, **lent)
+    found = Back("RB-014", (psi(shows),), ValvePosition.CLOSED)
+    act = return_(now(shelf), [found], by=by, at=at(day))
+    assert isinstance(act, Act) is taken, act
+    if isinstance(act, Refusal):
+        assert LATE in act.reasons[0]
+        assert "take it back without --on" in act.reasons[0]
+
+
+AWAY = "[{on: 2026-11-23, to: Northside, for: requalification, back: 2026-11-25}]"
+
+
+@pytest.mark.parametrize("seen_by", ["", "JW", "MV"])
+@pytest.mark.parametrize(
+    ("sent", "when", "taken"),
+    [
+        ("", PartialDate(2026, 11, 24), False),
+        ("", PartialDate(2026, 11), True),  # of before the fill, as far as anybody knows
+        ("", PartialDate(2026, 11, 25), True),
+        (AWAY, PartialDate(2026, 11, 24), True),
+    ],
+)
+def test_a_test_of_what_never_left_lets_nothing_go_by_itself(
+    shelf: Shelf, seen_by: str, sent: str, when: PartialDate, taken: bool
+) -> None:
+    """Once it is read as it is now, anybody enters the test."""
+    if sent:
+        shelf.texts["cylinders/RB-014.yaml"] = with_lines(GOOD, sent=sent)
+
+    def tested() -> Act | Refusal:
+        if not seen_by:
+            one = Test(when, Method.HYDROSTATIC, "T123", stamp="11 T123 26")
+            return requalify(now(shelf), ["RB-014"], one, TODAY)
+        how = {"who": "T123", "done": when, "test": Method.HYDROSTATIC, "stamp": "11 T123 26"}
+        return done_elsewhere(now(shelf), ["RB-014"], by=seen_by, on=TODAY, **how)
+
+    act = tested()
+    assert isinstance(act, Act) is (taken or seen_by == "MV"), act
+    if isinstance(act, Refusal):
+        assert "nothing says that it was away" in act.reasons[0]
+        assert "`tankbook reading RB-014=0`" in act.reasons[0]
+        shelf.do(read_gauges, [Shown("RB-014", psi(0))], by="JW", at=at(25))
+        assert isinstance(tested(), Act)
+
+
+OTHERS = "raised: [{on: 2026-11-22, at: '10:00', from: 0 psi, to: 4000 psi, source: '%s', by: %s}]"
+OF_B1 = "2026-11-24T09:30:00+01:00,RB-015,fill,0 psi,2900 psi,,air,,,MV,,%s,,,,\n"
+SAMPLE = (
+    "  - {on: 2026-11-24, by: Lab, source: B1, standard: cga-grade-e, co: 1 ppm, result: pass}\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("source", "by", "bank", "more", "asked"),
+    [
+        ("elsewhere: Quay", "JW", "B1", "", True),
+        ("elsewhere: Quay", "JW", "B2", "", True),
+        ("elsewhere: Quay", "MV", "B1", "", False),
+        ("elsewhere: Quay", "JW", "B1", SAMPLE, False),
+        ("C1", "JW", "B1", "", False),
+    ],
+)
+def test_a_bank_that_was_raised_with_asked_gas_passes_the_question_on(
+    shelf: Shelf, source: str, by: str, bank: str, more: str, asked: bool
+) -> None:
+    """As what was filled from a cylinder of such gas does; through another bank too."""
+    raised = (OTHERS % (source, by)).replace("[", "\n       [")
+    text = BAD_AIR.replace("period: 10 years,\n", f"period: 10 years,\n     {raised},\n", 1)
+    second = (
+        "  - {name: B2, water_volume: 48 L, gas: air, period: 10 years,\n"
+        "     raised: [{on: 2026-11-23, from: 0 psi, to: 3000 psi, source: B1, by: JW}]}\n"
+    )
+    shelf.texts["station.yaml"] = text.replace("compressor:", f"{second}compressor:", 1) + more
+    shelf.texts["fills/2026.csv"] = HEADER + OF_B1 % bank
+    why = filled_while_shut(shelf.book, "RB-015", TODAY)
+    assert bool(why) is asked, why
+    if asked:
+        assert (
+            "B1 was raised on 2026-11-22 from elsewhere: Quay, while the station was CLOSED" in why
+        )
+
+
+def test_work_that_is_ready_is_told_to_stay_where_its_air_is_bad(shelf: Shelf) -> None:
+    """As it is when it is to be collected: nobody rings its owner for it."""
+    job = "[{on: 2026-11-23, by: MV, work: [fill]}]"
+    shelf.texts["cylinders/RB-014.yaml"] = with_lines(GOOD, jobs=job, use="customer", owner="C-1")
+    good = BAD_AIR.replace("co: 14 ppm, result: fail", "co: 1 ppm, result: pass")
+    for text, stays in ((BAD_AIR, True), (good, False)):
+        shelf.texts["station.yaml"] = text
+        act = done(shelf.book, ["RB-014"], by="MV", on=TODAY)
+        assert isinstance(act, Act), act
+        assert any("it does not leave as it is" in note for note in act.notes) is stays

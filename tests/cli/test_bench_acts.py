@@ -39,7 +39,7 @@ banks:
 compressor: {name: C1}
 air_tests:
   - {on: 2026-10-12, by: Example Air Lab, standard: cga-grade-e, result: pass, oxygen: 20.9 %,
-     co: 1 ppm, co2: 400 ppm, oil: 0.1 mg/m3, hydrocarbons: 3 ppm}
+     co: 1 ppm, co2: 400 ppm, oil: 0.1 mg/m3, hydrocarbons: 3 ppm, odour: none}
 regulator_set: 3000 psi
 """
 LOOK_LIST = """\

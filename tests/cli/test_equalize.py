@@ -21,7 +21,7 @@ fill_rate: 400 psi/min
 non_return_valves: no
 regulator_set: 3000 psi
 air_tests: [{on: 2026-10-12, by: Example Air Lab, standard: cga-grade-e, result: pass, oxygen: 20.9 %,
-     co: 1 ppm, co2: 400 ppm, oil: 0.1 mg/m3, hydrocarbons: 3 ppm}]
+     co: 1 ppm, co2: 400 ppm, oil: 0.1 mg/m3, hydrocarbons: 3 ppm, odour: none}]
 """
 FILLS = ("RB-014,fill,,3000 psi,,air", "RB-015,fill,,3000 psi,,air", "RB-016,fill,,2000 psi,,nitrox32")  # fmt: skip
 DRAINED = "2026-11-21T09:30:00+01:00,RB-015,drain,3000 psi,0 psi,,,,,MV,,,,,,\n"

@@ -313,3 +313,16 @@ def test_that_no_git_keeps_it_is_said_with_the_commands(
         subprocess.run(line.split(), check=True, capture_output=True)
     assert "not under git" not in tb("init", "club2", "--by", "MV", "--git").out
     assert "not under git" not in tb("init", "club/below", "--by", "MV").out
+
+
+def test_no_ledger_begins_by_which_nothing_could_ever_be_filled(tb: Run, tmp_path: Path) -> None:
+    """Transport law is no fill rule by itself; the line that is named begins one by which it is."""
+    ran = tb("init", "quay", "--rules", "eu-adr", "--units", "bar")
+    assert (ran.code, ran.out) == (2, "")
+    assert not (tmp_path / "quay").exists()
+    line = re.search(r"`tankbook (init [^`]+)`", " ".join(ran.err.split()))
+    assert line is not None, ran.err
+    assert tb(*line[1].split()).code == 0
+    told = tb("station", "--ledger", "quay").out
+    assert told.startswith("CLOSED: no air test is on record")
+    assert "no fill rule by itself" not in told

@@ -43,7 +43,7 @@ banks:
      readings: [{on: 2026-11-25, pressure: 4600 psi}]}
 positions: [{name: P1, kind: enclosed}, {name: P2, kind: enclosed}]
 air_tests: [{on: 2026-10-12, by: Example Air Lab, standard: cga-grade-e, result: pass, oxygen: 20.9 %,
-     co: 1 ppm, co2: 400 ppm, oil: 0.1 mg/m3, hydrocarbons: 3 ppm}]
+     co: 1 ppm, co2: 400 ppm, oil: 0.1 mg/m3, hydrocarbons: 3 ppm, odour: none}]
 """
 COMPRESSOR = "compressor: {name: C1, delivery: 7 cuft/min, max_pressure: 5000 psi}\n"
 

@@ -23,7 +23,7 @@ compressor: {name: C1, hours: [{on: 2026-11-24, reads: 412.5 h}]}
 filters: [{name: F1, life: 50 h, changed: [{on: 2026-09-01, at: 380 h}]}]
 air_tests:
   - {on: 2026-10-12, by: Example Air Lab, standard: cga-grade-e, result: pass, oxygen: 20.9 %,
-     co: 1 ppm, co2: 400 ppm, oil: 0.1 mg/m3, hydrocarbons: 3 ppm}
+     co: 1 ppm, co2: 400 ppm, oil: 0.1 mg/m3, hydrocarbons: 3 ppm, odour: none}
 regulator_set: 3000 psi
 """
 

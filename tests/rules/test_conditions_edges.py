@@ -340,6 +340,7 @@ def test_what_came_back_empty_or_open_is_looked_inside(
 
 
 SAYS_SO = "look inside; a look of that day that came after it says `clears: [returned 2026-11-20]`"
+LOOK = "look inside: `tankbook inspect A`; by another shop: `tankbook done-elsewhere A`"
 SAME_DAY = OPEN.replace("2026-11-18", "2026-11-20")
 
 
@@ -347,8 +348,8 @@ SAME_DAY = OPEN.replace("2026-11-18", "2026-11-20")
     ("rented", "look", "mend"),
     [
         (SAME_DAY, INSIDE % ("2026-11-20", "MV", "annual", ""), SAYS_SO),
-        (SAME_DAY, INSIDE % ("2026-11-20", "MV", "outside", ""), ""),
-        (SAME_DAY, INSIDE % ("2026-11-19", "MV", "annual", ""), ""),
+        (SAME_DAY, INSIDE % ("2026-11-20", "MV", "outside", ""), LOOK),
+        (SAME_DAY, INSIDE % ("2026-11-19", "MV", "annual", ""), LOOK),
         (SAME_DAY, INSIDE % ("2026-11", "MV", "annual", ""), SAYS_SO),
         # of some day of the month: it may have gone out on the day it came back
         (OPEN.replace("2026-11-18", "2026-11"), INSIDE % ("2026-11-20", "MV", "annual", ""), SAYS_SO),

@@ -23,6 +23,7 @@ from tankbook.records.station import (
 from tankbook.records.words import Grade, TestResult
 from tankbook.rules import meter
 from tankbook.rules.air import (
+    ODOUR,
     AirJudge,
     by_others,
     counting_air_tests,
@@ -40,6 +41,7 @@ from tankbook.rules.mixed import is_always
 from tankbook.rules.relief import protectable
 from tankbook.rules.schedule import newest_decision, strike_decision, why_undecided
 from tankbook.rules.signing import why_not_certified
+from tankbook.rules.unmeasured import not_measured
 from tankbook.rules.wording import names_no_paper, says_nothing
 from tankbook.units import PartialDate, Period
 
@@ -350,7 +352,10 @@ def passed_air_was_measured(station: Station, air: AirJudge) -> Iterator[Says]:
     for test in counting:
         if test.result is not TestResult.PASS or air.is_stale(test):
             continue
-        missing = air.unmeasured(test)
+        # whether there was an odour many papers do not say: told wherever the test is, warned of
+        # where somebody wrote that nobody asked
+        asked = [ODOUR] if test.odour is None else []
+        missing = [name for name in not_measured(air, test) if name not in asked]
         of = f" ({test.source_})" if test.source_ and len(counting) > 1 else ""
         if missing:
             text = f"the air test of {test.on}{of} passed, and gives no {', '.join(missing)}"
