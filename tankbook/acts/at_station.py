@@ -39,6 +39,18 @@ def place_of(parts: Sequence[Any], name: str, what: str) -> int | str:
     return f"{what} {name} is not in {STATION_FILE} (there is: {known})"
 
 
+def begun_at(
+    book: Book, parts: str, name: str, what: str, reasons: Iterable[str]
+) -> tuple[Draft[Station], int] | Refusal:
+    """The station to be written to, and where a part of this name stands in the list of its
+    `parts`; where either is not there, why, and what else stands against it."""
+    draft = begun(book, reasons)
+    if isinstance(draft, Refusal):
+        return draft
+    place = place_of(getattr(draft.record, parts), name, what)
+    return refusal([place, *reasons]) if isinstance(place, str) else (draft, place)
+
+
 def pump_of(station: Station, name: str, option: str) -> Compressor | Booster | str:
     """What a meter is of: the only compressor where nothing is said; or why nobody can tell."""
     found = pump_called(station, name or None)

@@ -117,12 +117,10 @@ def send(
         drafts.append(Draft(each).enter("sent", entry).stand(book))
     if bled is Bled.NO_FLOW:
         drafts = [held_for_full(book, d, by=by, on=on) for d in drafts]
-    let_go: list[str] = []
-    if heard:
-        going = [c.id for c in cylinders]
-        late, let_go = work_lets_go(book, after(book, drafts), going, by=by, on=on)
-        if late:
-            return refusal(late)
+    going = [c.id for c in cylinders if heard]
+    let_go = work_lets_go(book, after(book, drafts), going, by=by, on=on)
+    if isinstance(let_go, Refusal):
+        return let_go
     who = named(c.id for c in cylinders)
     fact = "Logged as a fact: sent" if happened else "Sent"
     sentence = f"{fact} {who} to {to} for {for_}"

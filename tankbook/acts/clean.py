@@ -84,12 +84,11 @@ def clean(
         note=note or None,
     )
     drafts = [Draft(c).enter("cleaned", entry).stand(book) for c in cylinders]
-    if asked := [*not_told(book, after(book, drafts), [c.id for c in cylinders], bled)]:
-        return refusal(asked)
-    who = [c.id for c in cylinders]
-    late, let_go = work_lets_go(book, after(book, drafts), who, by=by, on=on)
-    if late:
-        return refusal(late)
+    who, then = [c.id for c in cylinders], after(book, drafts)
+    asked = not_told(book, then, who, bled)
+    let_go = work_lets_go(book, then, who, by=by, on=on, asked=asked)
+    if isinstance(let_go, Refusal):
+        return let_go
     held = f", until {ends}" if ends is not None else ""
     sentence = f"Cleaned {named(c.id for c in cylinders)} for {to}{held}, by {by}"
     notes = [*dangers_of(book, who, on), *let_go, *_notes(book, drafts, entry, on)]

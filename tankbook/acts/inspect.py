@@ -116,18 +116,17 @@ def inspect(
     if reasons:
         return refusal(dict.fromkeys(reasons))
     drafts = [m.draft for m in done]
-    if asked := [*not_told(book, after(book, drafts), [look.id for look in looks], bled)]:
-        return refusal(asked)
-    who = [look.id for look in looks]
-    late, let_go = work_lets_go(book, after(book, drafts), who, by=by, on=on)
-    if late:
-        return refusal(late)
+    who, then = [look.id for look in looks], after(book, drafts)
+    asked = not_told(book, then, who, bled)
+    let_go = work_lets_go(book, then, who, by=by, on=on, asked=asked)
+    if isinstance(let_go, Refusal):
+        return let_go
     notes = [n for made in done for n in _notes(book, made)]
     if bled is None and is_inside(book, checklist):
-        notes.append(ask(look.id for look in looks))
+        notes.append(ask(who))
     if is_inside(book, checklist):
-        notes += other_side_full(after(book, drafts), [look.id for look in looks])
-    sentence = _sentence([look.id for look in looks], [m.entry for m in done])
+        notes += other_side_full(then, who)
+    sentence = _sentence(who, [m.entry for m in done])
     notes = [*dangers(book, drafts, on), *let_go, *notes, *still_against(book, drafts, on)]
     act = act_of("inspect", drafts, sentence, notes)
     return sound(book, act, drafts, on, fact=not all(m.passed for m in done), hints=_HINTS)

@@ -115,9 +115,9 @@ def pair(
             draft = turned(draft, stands, on, hour, by)
         for name, value in given.items():
             draft = draft.set(name, value)
-    late, let_go = work_lets_go(book, _after(book, draft.record), sides, by=by, on=on)
-    if late:
-        return refusal(late)
+    let_go = work_lets_go(book, _after(book, draft.record), sides, by=by, on=on)
+    if isinstance(let_go, Refusal):
+        return let_go
     again = " again" if once else ""
     sentence = f"Made up {id_}{again} of {sides[0]} and {sides[1]}"
     notes = [*let_go, *_bled(sides, bled)]
@@ -221,9 +221,9 @@ def unpair(
             draft = draft.set(name, value)
     if note:
         draft = draft.set("note", f"{doubles.note}; {note}" if doubles.note else note)
-    late, let_go = work_lets_go(book, _after(book, draft.record), sides, by=by, on=on)
-    if late:
-        return refusal(late)
+    let_go = work_lets_go(book, _after(book, draft.record), sides, by=by, on=on)
+    if isinstance(let_go, Refusal):
+        return let_go
     sentence = f"Took {id_} apart: {' and '.join(sides)} stand by themselves"
     notes = [*let_go, *_bled(sides, bled)]
     if bled:

@@ -9,7 +9,7 @@ from typing import Annotated
 
 from msgspec.structs import replace
 
-from tankbook.acts.at_station import STATION_FILE, act_at, begun, minute_of, place_of
+from tankbook.acts.at_station import STATION_FILE, act_at, begun, begun_at, minute_of, place_of
 from tankbook.acts.common import refusal, signer_reasons, text_reasons, ticked, uncertified
 from tankbook.acts.options import Arg, At, Flag, Note, Opt
 from tankbook.acts.station_holds import let_go
@@ -320,13 +320,13 @@ def bump_tested(
     reasons += text_reasons(fail=failed, repaired=repaired, note=note)
     if failed and repaired:
         reasons.append("it failed, or was repaired: give one of them")
-    draft = begun(book, reasons)
-    if isinstance(draft, Refusal):
-        return draft
+    begins = begun_at(book, "instruments", name, "instrument", reasons)
+    if isinstance(begins, Refusal):
+        return begins
+    if reasons:
+        return refusal(reasons)
+    draft, place = begins
     station = draft.record
-    place = place_of(station.instruments, name, "instrument")
-    if isinstance(place, str) or reasons:
-        return refusal([*([place] if isinstance(place, str) else ()), *reasons])
     result = TestResult.FAIL if failed else TestResult.PASS
     name = station.instruments[place].name
     entry = Checked(

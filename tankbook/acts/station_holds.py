@@ -5,9 +5,10 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Iterable
 
-from tankbook.acts.common import NAMED, uncertified
+from tankbook.acts.common import NAMED, refusal, uncertified
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
+from tankbook.records.edits import Refusal
 from tankbook.records.entries import standing
 from tankbook.records.rulerow import Gate
 from tankbook.records.words import Skill
@@ -70,20 +71,25 @@ def _of_firm(book: Book, by: str, on: dt.date) -> list[str]:
 
 
 def work_lets_go(
-    book: Book, then: Book, ids: Iterable[str], *, by: str, on: dt.date
-) -> tuple[list[str], list[str]]:
-    """Why somebody may not enter work for a day that is over, by which bad air in cylinders or sets
-    is let go, and otherwise what it lets go, for them to read. Whoever bled it then and is not
-    certified has somebody certified log that it was let out: the work lets go nothing after that.
+    book: Book, then: Book, ids: Iterable[str], *, by: str, on: dt.date, asked: Iterable[str] = ()
+) -> list[str] | Refusal:
+    """What work lets go of bad air in cylinders or sets, for whoever enters it to read; refused
+    where something is `asked` first, or where they may not let it go by work of a day that is over.
+    Whoever bled it then and is not certified has somebody certified log that it was let out: the
+    work lets go nothing after that.
     """
+    if first := list(asked):
+        return refusal(first)
     sides = dict.fromkeys(m for id_ in ids for m in book.members(id_))
     every = [side for side in sides if holds_bad_air(book, [side])]
     if not every:
-        return [], []
+        return []
     late = let_go_late(book, then, by=by, on=on, ids=every)
     drained = f"`tankbook drain {' '.join(every)} --on {on} --at HH:MM --by WHO`"
     way = f"; or have somebody certified log that it was let out ({drained}), and enter this then"
-    return [text + way for text in late], let_go_said(book, then, on, every)
+    if late:
+        return refusal([text + way for text in late])
+    return let_go_said(book, then, on, every)
 
 
 def test_lets_go_late(

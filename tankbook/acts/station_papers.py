@@ -8,7 +8,7 @@ from typing import Annotated
 
 from msgspec.structs import replace
 
-from tankbook.acts.at_station import STATION_FILE, act_at, begun, place_of
+from tankbook.acts.at_station import STATION_FILE, act_at, begun, begun_at, place_of
 from tankbook.acts.common import line_reasons, refusal, signer_reasons, text_reasons
 from tankbook.acts.options import Arg, At, Flag, Opt
 from tankbook.acts.papers import Paper, with_paper
@@ -99,12 +99,10 @@ def bank_looked_at(
     incident names, and what they decided. A relief valve is tried as well: `tankbook station
     relief`."""
     reasons = signer_reasons(book, by, on) + line_reasons(decided=decided)
-    draft = begun(book, reasons)
-    if isinstance(draft, Refusal):
-        return draft
-    place = place_of(draft.record.banks, name, "bank")
-    if isinstance(place, str):
-        return refusal([place, *reasons])
+    begins = begun_at(book, "banks", name, "bank", reasons)
+    if isinstance(begins, Refusal):
+        return begins
+    draft, place = begins
     bank = draft.record.banks[place]
     high = not_looked_at(book, bank)
     aside = [h.since for h in banks_held(book, on) if h.name == bank.name]
@@ -143,12 +141,10 @@ def bank_cleaned(
     """Record that a bank was opened, looked inside and cleaned, for oxygen where that is its grade:
     what soiled it before no longer counts. It is opened empty: it is read as 0 with it."""
     reasons = worker_reasons(book, by, on) + text_reasons(method=method)
-    draft = begun(book, reasons)
-    if isinstance(draft, Refusal):
-        return draft
-    place = place_of(draft.record.banks, name, "bank")
-    if isinstance(place, str):
-        return refusal([place, *reasons])
+    begins = begun_at(book, "banks", name, "bank", reasons)
+    if isinstance(begins, Refusal):
+        return begins
+    draft, place = begins
     bank, minute = draft.record.banks[place], at.replace(second=0, microsecond=0) if at else None
     days = {r.on for r in that_stand(bank.raised)} | {r.on for r in that_stand(bank.readings)}
     if minute is None and on in days:

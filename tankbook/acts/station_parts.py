@@ -9,7 +9,7 @@ from typing import Annotated
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.acts.at_station import act_at, begun, place_of
+from tankbook.acts.at_station import act_at, begun, begun_at, place_of
 from tankbook.acts.common import (
     line_reasons,
     refusal,
@@ -67,13 +67,13 @@ def check_gauge(
 ) -> Act | Refusal:
     """Record a gauge compared with a test gauge."""
     reasons = signer_reasons(book, by, on) + line_reasons(against=against)
-    draft = begun(book, reasons)
-    if isinstance(draft, Refusal):
-        return draft
+    begins = begun_at(book, "gauges", name, "gauge", reasons)
+    if isinstance(begins, Refusal):
+        return begins
+    if reasons:
+        return refusal(reasons)
+    draft, place = begins
     station = draft.record
-    place = place_of(station.gauges, name, "gauge")
-    if isinstance(place, str) or reasons:
-        return refusal([*([place] if isinstance(place, str) else ()), *reasons])
     entry = GaugeCheck(on=on, against=against, reads=reads, true=true, by=by)
     draft = draft.enter(("gauges", place, "checked"), entry)
     name = station.gauges[place].name
@@ -117,12 +117,10 @@ def change_gauge(
         reasons.append("nothing is said of it: give --master or --new")
     if note and not new:
         reasons.append("--note says why a new one was fitted: give it with --new")
-    draft = begun(book, reasons)
-    if isinstance(draft, Refusal):
-        return draft
-    place = place_of(draft.record.gauges, name, "gauge")
-    if isinstance(place, str):
-        return refusal([place, *reasons])
+    begins = begun_at(book, "gauges", name, "gauge", reasons)
+    if isinstance(begins, Refusal):
+        return begins
+    draft, place = begins
     if new and not reasons:
         entry = GaugeRenewed(on=on, by=by, note=note or None)
         draft = draft.enter(("gauges", place, "renewed"), entry)
@@ -295,15 +293,14 @@ def check_part(
     reasons = signer_reasons(book, by, on) + looked.reasons
     for named in (changed or {}).get("protects") or ():  # type: ignore[attr-defined]
         reasons += line_reasons(protects=named)
-    draft = begun(book, reasons)
-    if isinstance(draft, Refusal):
-        return draft
+    begins = begun_at(book, kind.key, name, kind.called, reasons)
+    if isinstance(begins, Refusal):
+        return begins
+    if reasons:
+        return refusal(reasons)
+    draft, place = begins
     station = draft.record
-    parts = getattr(station, kind.key)
-    place = place_of(parts, name, kind.called)
-    if isinstance(place, str) or reasons:
-        return refusal([*([place] if isinstance(place, str) else ()), *reasons])
-    part = parts[place]
+    part = getattr(station, kind.key)[place]
     if looked.new and isinstance(part, ReliefValve) and not (changed or {}).get("set_at"):
         was = f" (the old one was set to {part.set_at})" if part.set_at else ""
         line = f"`tankbook station relief {part.name} --new --set-at PRESSURE`"
@@ -497,12 +494,12 @@ def upkept(
     point that failed puts its compressor out of use until it is repaired."""
     looked = Looked(failed, repaired, note=note)
     reasons = signer_reasons(book, by, on) + looked.reasons
-    draft = begun(book, reasons)
-    if isinstance(draft, Refusal):
-        return draft
-    place = place_of(draft.record.upkeep, name, "upkeep")
-    if isinstance(place, str) or reasons:
-        return refusal([*([place] if isinstance(place, str) else ()), *reasons])
+    begins = begun_at(book, "upkeep", name, "upkeep", reasons)
+    if isinstance(begins, Refusal):
+        return begins
+    if reasons:
+        return refusal(reasons)
+    draft, place = begins
     part = draft.record.upkeep[place]
     pump = hour_meter.pump_of_upkeep(draft.record, part)
     ahead = list[str]()

@@ -12,6 +12,7 @@ from tankbook.acts.at_station import (
     STATION_FILE,
     act_at,
     begun,
+    begun_at,
     minute_of,
     place_of,
     pump_of,
@@ -282,13 +283,11 @@ def bank_tested(
         reasons.append(f"{by} is one of the ledger's people: name the requalifier, by its RIN")
     if on.first > today:
         reasons.append(f"{on} lies in the future: today is {today}")
-    draft = begun(book, reasons)
-    if isinstance(draft, Refusal):
-        return draft
+    begins = begun_at(book, "banks", name, "bank", reasons)
+    if isinstance(begins, Refusal):
+        return begins
+    draft, place = begins
     station = draft.record
-    place = place_of(station.banks, name, "bank")
-    if isinstance(place, str):
-        return refusal([place, *reasons])
     bank = station.banks[place]
     result = TestResult.FAIL if failed else TestResult.PASS
     # one that failed and one that passed are two facts of a day: the failure counts
@@ -491,12 +490,10 @@ def analyse(
 ) -> Act | Refusal:
     """Record what an analyser shows of the gas in a bank; a sample of its air is an air test."""
     reasons = signer_reasons(book, by, on)
-    draft = begun(book, reasons)
-    if isinstance(draft, Refusal):
-        return draft
-    place = place_of(draft.record.banks, name, "bank")
-    if isinstance(place, str):
-        return refusal([place, *reasons])
+    begins = begun_at(book, "banks", name, "bank", reasons)
+    if isinstance(begins, Refusal):
+        return begins
+    draft, place = begins
     reasons += analysis_reasons(oxygen, helium)
     kept = [i for i in draft.record.instruments if i.kind is InstrumentKind.OXYGEN_ANALYSER]
     which = place_of(kept, analyser, "oxygen analyser") if analyser else None

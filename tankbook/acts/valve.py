@@ -68,9 +68,9 @@ def work_on_valve(
         return left_on(book, cylinders, "valve", by=by, on=on, note=entry.note or "")
     drafts = [Draft(c).enter("valve_work", entry).stand(book) for c in cylinders]
     who = [c.id for c in cylinders]
-    late, let_go = work_lets_go(book, after(book, drafts), who, by=by, on=on)
-    if late:
-        return refusal(late)
+    let_go = work_lets_go(book, after(book, drafts), who, by=by, on=on)
+    if isinstance(let_go, Refusal):
+        return let_go
     notes = [*dangers_of(book, who, on), *let_go, *_notes(book, drafts, entry, on)]
     notes += still_against(book, drafts, on)
     act = act_of("valve", drafts, _sentence(who, entry), notes)

@@ -78,7 +78,7 @@ def listed_rows(desk: Desk) -> list[Listed]:
                 size=size_word(book, cylinder),
                 gas=str(gas) if gas else "",
                 standing=states[0].value,
-                fillable=may_fill(book, cylinder.id, desk.today, gas).fillable,
+                fillable=may_fill(book, cylinder.id, desk.today, gas, warned=False).fillable,
                 ready=bool(is_ready(book, cylinder.id, desk.today)),
                 states=tuple(state.value for state in states),
             )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from tankbook.gas import eos
 from tankbook.gas.mixture import Mixture
 from tankbook.gas.words import Gas
@@ -15,7 +17,13 @@ def mixture_of(gas: Gas | Mixture) -> Mixture:
 
 def density(gas: Gas | Mixture, pressure: AbsolutePressure, temperature: Temperature) -> float:
     """The density [mol/L] of `gas`. Raises `RangeError` outside 223 to 473 K or over 700 bar."""
-    return eos.molar_density(mixture_of(gas), temperature.kelvin, pressure.kpa)
+    return _density(mixture_of(gas), temperature.kelvin, pressure.kpa)
+
+
+@lru_cache(maxsize=4096)
+def _density(mixture: Mixture, kelvin: float, kpa: float) -> float:
+    """A density, remembered: gauges and thermometers are read to the same few figures."""
+    return eos.molar_density(mixture, kelvin, kpa)
 
 
 def settled_pressure(gas: Gas | Mixture, rho: float, temperature: Temperature) -> AbsolutePressure:

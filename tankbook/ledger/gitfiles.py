@@ -101,6 +101,26 @@ class Objects:
         found = self.find(name, limit)
         return found.data if found and found.kind == "blob" else None
 
+    def file_at(self, path: str, mode: str, name: str) -> bytes:
+        """The content of a file by its mode and its object's name, which is empty where there is no
+        such file.
+
+        Raises:
+            LedgerError: there is none, it is a link, or git does not have its content.
+        """
+        if not name:
+            raise LedgerError(path, "there is no such file", "check the path")
+        if mode == _LINK:
+            raise LedgerError(path, "it is a symbolic link", "replace it by the file itself")
+        try:
+            data = None if mode == _MODULE else self.blob(name)
+        except LedgerError as error:
+            raise LedgerError(path, error.text, error.mend) from error
+        if data is None:
+            wrong = self.lacks("git does not have its content")
+            raise LedgerError(path, wrong.text, wrong.mend)
+        return data
+
     def commit(self, name: str) -> Commit:
         """A commit by its full name.
 
@@ -215,18 +235,7 @@ class AtCommit(Struct):
     def read(self, path: str) -> bytes:
         """The bytes of a file. Raises `LedgerError`."""
         entry = self._find(path)
-        if entry is None:
-            raise LedgerError(path, "there is no such file", "check the path")
-        if entry[0] == _LINK:
-            raise LedgerError(path, "it is a symbolic link", "replace it by the file itself")
-        try:
-            data = self.objects.blob(entry[1])
-        except LedgerError as error:
-            raise LedgerError(path, error.text, error.mend) from error
-        if data is None:
-            wrong = self.objects.lacks("git does not have its content")
-            raise LedgerError(path, wrong.text, wrong.mend)
-        return data
+        return self.objects.file_at(path, *(entry or ("", "")))
 
     def holds(self, path: str, data: bytes) -> bool:
         """Whether a file has exactly this content, by the name of its object; nothing is read."""

@@ -17,7 +17,7 @@ from tankbook.ledger.comments import comments_of
 from tankbook.ledger.csvlog import read_rows, read_table
 from tankbook.ledger.cut_values import cut_values
 from tankbook.ledger.errors import LedgerError, first_fault, of_finding
-from tankbook.ledger.files import Files, refuse_newer
+from tankbook.ledger.files import Files, OnDisk, refuse_newer
 from tankbook.ledger.lock import Tell, nobody
 from tankbook.ledger.names import (
     ENDINGS,
@@ -109,9 +109,10 @@ def read_from(
 ) -> Book:
     """As `read_ledger`, from wherever the files are."""
     if not files.exists(SETTINGS_FILE):
-        raise_misspelt(files.name or ".", files.names(""))
+        at = str(files.root) if isinstance(files, OnDisk) else files.name or "."  # as it was typed
+        raise_misspelt(at, files.names(""))
         text = f"there is no {SETTINGS_FILE}"
-        raise LedgerError(files.name or ".", text, "make a ledger with `tankbook init DIR`")
+        raise LedgerError(at, text, "make a ledger with `tankbook init DIR`")
     reading = _Reading(files)
     refuse_newer(files)
     settings = reading.record(Settings, SETTINGS_FILE)

@@ -63,19 +63,7 @@ class Staged(Struct):
 
     def read(self, path: str) -> bytes:
         """The bytes of a file. Raises `LedgerError`."""
-        mode, name = self.entries.get(path, ("", ""))
-        if not name:
-            raise LedgerError(path, "there is no such file", "check the path")
-        if mode == _LINK:
-            raise LedgerError(path, "it is a symbolic link", "replace it by the file itself")
-        try:
-            data = None if mode == _MODULE else self.objects.blob(name)
-        except LedgerError as error:
-            raise LedgerError(path, error.text, error.mend) from error
-        if data is None:
-            wrong = self.objects.lacks("git does not have its content")
-            raise LedgerError(path, wrong.text, wrong.mend)
-        return data
+        return self.objects.file_at(path, *self.entries.get(path, ("", "")))
 
     def folder(self) -> Folder:
         """All of them read, to be held against what git has had."""

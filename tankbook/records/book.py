@@ -233,6 +233,9 @@ T = TypeVar("T")
 P = ParamSpec("P")
 
 
+_BY_IDENTITY = (Record, Quantity)
+
+
 def once_per_book(work: Callable[Concatenate[Book, P], T]) -> Callable[Concatenate[Book, P], T]:
     """Remember what is worked out from a book, and what else it is asked with, for as long as the
     book lives.
@@ -247,11 +250,11 @@ def once_per_book(work: Callable[Concatenate[Book, P], T]) -> Callable[Concatena
         known = book.known
         key: Any = work
         if asked or named:
-            own = (id(each) if isinstance(each, Record | Quantity) else each for each in asked)
+            own = [id(each) if isinstance(each, _BY_IDENTITY) else each for each in asked]
             key = (work, *own, *named.items())
-        if key not in known:
-            known[key] = work(book, *asked, **named), asked
-        found: T = known[key][0]
+        if (entry := known.get(key)) is None:
+            entry = known[key] = work(book, *asked, **named), asked
+        found: T = entry[0]
         return found
 
     return remembered

@@ -841,7 +841,7 @@ def _fills(
         for i, (act, said) in enumerate(zip(acts, sources, strict=True))
         if act is LogAct.FILL and said and drawn[said].banks
     ]
-    return [n for n in found if void_key(n) not in gone], drawn
+    return [n for n in found if not gone or void_key(n) not in gone], drawn
 
 
 def _drawn(station: Station, source: str, banks: frozenset[str]) -> _Drawn:

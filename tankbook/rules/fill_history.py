@@ -953,6 +953,7 @@ def _is_later(rental: Rented, contents: Contents) -> bool:
     return rental.back > contents.on or (same_day and rental.on.first >= contents.on)
 
 
+@once_per_book
 def lines_about(book: Book, id_: str) -> tuple[LogLine, ...]:
     """The lines that stand of a cylinder and of the sets it belongs to, or of a set, by time."""
     shared = [name for name in names_in_log(book, id_)[1:] if name in places_of(book).by_id]
@@ -961,6 +962,7 @@ def lines_about(book: Book, id_: str) -> tuple[LogLine, ...]:
     return tuple(places_of(book).log[i] for i in places_of(book).about((id_, *shared)))
 
 
+@once_per_book
 def lines_into(book: Book, id_: str) -> tuple[LogLine, ...]:
     """As `lines_about`, with the fills of the other sides of its sets by themselves, or of the
     sides of a set: through an isolator that is not known to be shut they may have gone into it too,
@@ -969,6 +971,7 @@ def lines_into(book: Book, id_: str) -> tuple[LogLine, ...]:
     return tuple(sorted((*lines_about(book, id_), *through), key=lambda n: n.at))
 
 
+@once_per_book
 def lines_held(book: Book, id_: str) -> tuple[LogLine, ...]:
     """As `lines_into`, for what a cylinder is known to hold: of a side that was held by itself
     nobody knows that it hung on the manifold."""
@@ -997,11 +1000,13 @@ def _is_undecided(doubles: Doubles, at: dt.datetime) -> bool:
     return _was_open(doubles, at, may=True) and not _was_open(doubles, at, may=False)
 
 
+@once_per_book
 def _lines_perhaps_through(book: Book, id_: str) -> frozenset[tuple[str, str]]:
     """The keys of the fills that nobody knows to have come through, or not."""
     return frozenset(void_key(places_of(book).log[i]) for i in _perhaps_through(book, id_))
 
 
+@once_per_book
 def _lines_held_or_not(book: Book, id_: str) -> tuple[LogLine, ...]:
     """As `lines_held`, with the fills that nobody knows to have come through, or not."""
     times = places_of(book).log.column("at")
@@ -1009,7 +1014,8 @@ def _lines_held_or_not(book: Book, id_: str) -> tuple[LogLine, ...]:
     return tuple(places_of(book).log[i] for i in sorted(places, key=times.__getitem__))
 
 
-def _through(book: Book, id_: str, *, may: bool, act: LogAct = LogAct.FILL) -> set[int]:
+@once_per_book
+def _through(book: Book, id_: str, *, may: bool, act: LogAct = LogAct.FILL) -> frozenset[int]:
     """Where the fills, or what else was done, are in the log that came through an open isolator
     from a side by itself, or may have."""
     places = places_of(book)
@@ -1022,7 +1028,7 @@ def _through(book: Book, id_: str, *, may: bool, act: LogAct = LogAct.FILL) -> s
         if side != other
     ]
     acts, times = places.log.column("act"), places.log.column("at")
-    return {
+    return frozenset(
         i
         for side, other, doubles in pairs
         for i in places.by_id[side]
@@ -1033,7 +1039,7 @@ def _through(book: Book, id_: str, *, may: bool, act: LogAct = LogAct.FILL) -> s
             or (may and _carried_over(book, doubles, side, times[i]) is not None)
         )
         and not _were_apart(book.cylinders.get(side), book.cylinders.get(other), times[i], may)
-    }
+    )
 
 
 def _was_open(doubles: Doubles, at: dt.datetime, *, may: bool) -> bool:
@@ -1160,6 +1166,7 @@ def _were_apart(one: Cylinder | None, other: Cylinder | None, at: dt.datetime, m
     return is_off_at(one, at, held=not may) is not is_off_at(other, at, held=not may)
 
 
+@once_per_book
 def rentals_of(book: Book, id_: str) -> tuple[Rented, ...]:
     """The rentals of a cylinder and of the sets it belongs to, or of a set."""
     card = book.cylinders.get(id_)
@@ -1339,18 +1346,19 @@ def rises_among(
     emptied += map(_when_done, said)
     bared = [_when_done(when) for when in _manifold_off(book, card)]
     doubted = _lines_perhaps_through(book, card.id)
+    times = [local_time(n.at) for n in lines]
     for place, line in enumerate(lines):
-        if void_key(line) in doubted and line.act is LogAct.FILL:
+        if doubted and line.act is LogAct.FILL and void_key(line) in doubted:
             before = None
             continue
         back = told.get(_gap(place))
         before = (_gap(place), back, None) if back is not None else before
-        since, at = local_time(lines[max(place - 1, 0)].at), local_time(line.at)
+        since, at = times[max(place - 1, 0)], times[place]
         opened = any(since < first and last < at for first, last in emptied)
         begun = line.from_ if line.cylinder in names else None  # of another side: not of this one
         read = begun if line.act is LogAct.FILL else line.to
         alone = line.cylinder == card.id  # of the day of that itself: a side by itself, after it
-        last_at = local_time(lines[place - 1].at) if place else _BEGINNING
+        last_at = times[place - 1] if place else _BEGINNING
         off = any(last_at < a and (z < at or (alone and a < at)) for a, z in bared)
         if off and read is not None:  # nobody purges one by itself afterwards, as after a look
             before = (_gap(place), NOTHING, None)
@@ -1392,7 +1400,7 @@ def gas_readings_of(book: Book, card: Cylinder) -> tuple[tuple[LogLine, LogLine]
     filled: tuple[int, LogLine | None] | None = None
     held: Gas | None = None
     for place, line in enumerate(lines):
-        if void_key(line) in doubted and line.act is LogAct.FILL:
+        if doubted and line.act is LogAct.FILL and void_key(line) in doubted:
             filled = held = None
         elif line.act is LogAct.FILL:
             # of what was put on another gas only an analysis says what it is: a later one need not

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import islice
 from operator import lt
 
@@ -90,22 +90,28 @@ def fills_of(book: Book, card: Cylinder) -> tuple[Filled, ...]:
 
 
 def _fills(book: Book, card: Cylinder, lines: Lines) -> Iterator[Filled]:
-    lapsed: dict[dt.date, tuple[str, ...]] = {}
+    lapsed: dict[dt.date, tuple[tuple[str, ...], tuple[str, ...]]] = {}
     held = {line.where for line in lines_held(book, card.id)}
     inside = looks_inside(book, card)
+    kept = tuple(_keeping(book, card))
+    told = _is_told_against(book, card)
     for place, line in enumerate(lines):
         if line.act is not LogAct.FILL:
             continue
         day = line.at.date()
         if day not in lapsed:
-            lapsed[day] = _lapsed(book, card, day)
+            out = _lapsed(book, card, day)
+            lapsed[day] = out, _bound(book, card, day) if out else ()
+        out, bound = lapsed[day]
         is_air = line.gas is None or line.gas.is_air
         yield Filled(
             line=line,
             past=is_past(inside, day, lines[place + 1 :]),
-            lapsed=lapsed[day],
-            bound=_bound(book, card, day) if lapsed[day] else (),
-            meanwhile=tuple(_meanwhile(book, card, line, apart=line.where not in held)),
+            lapsed=out,
+            bound=bound,
+            meanwhile=tuple(
+                _meanwhile(book, card, line, kept, apart=line.where not in held, told=told)
+            ),
             against_service=_against(card, line),
             step=_is_step(card, line),
             answered=not is_air and any(_answers(later, line) for later in lines[place + 1 :]),
@@ -259,33 +265,49 @@ def _bound(book: Book, card: Cylinder, day: dt.date) -> tuple[str, ...]:
     return tuple(name for question, name in _ASKED.items() if binds_on(book, card, question, day))
 
 
-def _meanwhile(book: Book, card: Cylinder, line: LogLine, *, apart: bool) -> Iterator[str]:
-    """Why it should not have been filled that day, as `held since 2026-02-09`. Of a side that was
-    held by itself while the other was filled nobody knows that it hung on the manifold."""
-    kept = False
+def _keeping(book: Book, card: Cylinder) -> Iterator[tuple[str, Entry]]:
+    """The entries that may have kept it from use, each with the key it stands under."""
     for name in _OPENING:
-        if apart and name == "held":
-            continue
         entries: tuple[Entry, ...] = getattr(card, name)
         if name == "rented":
             entries = rentals_of(book, card.id)
-        for entry in standing(entries):
-            if kept_at(entry, line.at):
-                kept = True
-                yield f"{opens(entry)} since {entry.on}"
-            elif isinstance(entry, Sent) and not_refitted(entry, line.at.date()):
-                kept = True
-                yield f"not refitted since it came back on {entry.back}"
-    if not kept:
+        yield from ((name, entry) for entry in standing(entries))
+
+
+def _meanwhile(
+    book: Book,
+    card: Cylinder,
+    line: LogLine,
+    keeping: Iterable[tuple[str, Entry]],
+    *,
+    apart: bool,
+    told: bool,
+) -> Iterator[str]:
+    """Why it should not have been filled that day, as `held since 2026-02-09`. Of a side that was
+    held by itself while the other was filled nobody knows that it hung on the manifold. `told`:
+    whether anything ever told against it."""
+    kept = False
+    for name, entry in keeping:
+        if apart and name == "held":
+            continue
+        if kept_at(entry, line.at):
+            kept = True
+            yield f"{opens(entry)} since {entry.on}"
+        elif isinstance(entry, Sent) and not_refitted(entry, line.at.date()):
+            kept = True
+            yield f"not refitted since it came back on {entry.back}"
+    if told and not kept:
         yield from islice(_unanswered(book, card, line.at.date()), 1)
+
+
+def _is_told_against(book: Book, card: Cylinder) -> bool:
+    told = (*card.inspected, *card.requalified, *card.held, *rentals_of(book, card.id))
+    return any(is_adverse(e) or (isinstance(e, Inspected) and e.findings) for e in told)
 
 
 def _unanswered(book: Book, card: Cylinder, day: dt.date) -> Iterator[str]:
     """What told against it before a day and was not answered by then."""
     rentals = rentals_of(book, card.id)
-    told = (*card.inspected, *card.requalified, *card.held, *rentals)
-    if not any(is_adverse(e) or (isinstance(e, Inspected) and e.findings) for e in told):
-        return
     bench = bench_of(book)
     ended = [r for r in rentals if r.back and r.back < day]
     then = replace(

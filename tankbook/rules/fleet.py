@@ -60,4 +60,4 @@ def _row(
 def _fillable(book: Book, cylinder: Cylinder, today: dt.date) -> bool:
     """Whether it may be filled here with the gas it holds, or the usual one where it holds none."""
     gas = contents_of(book, cylinder.id).gas
-    return may_fill(book, cylinder.id, today, gas).fillable
+    return may_fill(book, cylinder.id, today, gas, warned=False).fillable

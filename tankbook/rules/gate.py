@@ -87,6 +87,7 @@ def may_fill(
     through: tuple[str, ...] = (),
     source: str = "",
     station: bool = True,
+    warned: bool = True,
 ) -> MayFill:
     """Whether a cylinder or a set may be filled today.
 
@@ -103,6 +104,8 @@ def may_fill(
         source: what it is filled from, where that is known; its parts are named by `through` too.
             What others alone filled asks nothing of the station, but where a part of it is named.
         station: whether the station's own state is asked too, and what its parts stand.
+        warned: whether its own records are asked for what they only warn of too; of a fleet of
+            which yes or no is asked alone they are not.
 
     Raises:
         KeyError: `id_` is not in the book.
@@ -113,7 +116,8 @@ def may_fill(
         return _broken(book, id_, gas, ambient, today)
     members = book.members(id_)
     answers = [
-        _answer_cylinder(book, m, today, gas, ambient, in_set=id_ in book.sets) for m in members
+        _answer_cylinder(book, m, today, gas, ambient, in_set=id_ in book.sets, warned=warned)
+        for m in members
     ]
     answer = _joined(book, id_, answers, gas, today) if id_ in book.sets else answers[0]
     # what others filled, our station had no part in
@@ -180,7 +184,14 @@ def _broken(book: Book, id_: str, gas: Gas, ambient: Temperature | None, today: 
 
 @once_per_book
 def _answer_cylinder(
-    book: Book, id_: str, today: dt.date, gas: Gas, ambient: Temperature | None, *, in_set: bool
+    book: Book,
+    id_: str,
+    today: dt.date,
+    gas: Gas,
+    ambient: Temperature | None,
+    *,
+    in_set: bool,
+    warned: bool,
 ) -> MayFill:
     """What is to be said of one cylinder."""
     if id_ in book.broken:
@@ -198,12 +209,12 @@ def _answer_cylinder(
         case.ask(condition)
     _ask_watch(case)
     held = _ask_limit(case, book, cylinder, gas)
-    joined = [] if in_set else list(_joined_to(book, cylinder, today, gas, ambient))
+    joined = [] if in_set else list(_joined_to(book, cylinder, today, gas, ambient, warned=warned))
     for doubles, others in joined:
         held = _ask_set(case, held, doubles, others)
     look = _look(case)
     told = {r.code for r in case.reasons}
-    case.reasons += found_reasons(against(book, id_, today, station=False), told)
+    case.reasons += found_reasons(against(book, id_, today, station=False, warned=warned), told)
     targets = [a.target for _, others in joined for a in others if a.target]
     answer = MayFill(
         id_,
@@ -363,7 +374,13 @@ def _ask_disc(case: _Question, limit: Limit, test: GaugePressure | None) -> None
 
 
 def _joined_to(
-    book: Book, cylinder: Cylinder, today: dt.date, gas: Gas, ambient: Temperature | None
+    book: Book,
+    cylinder: Cylinder,
+    today: dt.date,
+    gas: Gas,
+    ambient: Temperature | None,
+    *,
+    warned: bool,
 ) -> Iterator[tuple[Doubles, list[MayFill]]]:
     """The sets that a cylinder is in, each with the answers of the other side: an isolator that is
     called shut may be open, or leak."""
@@ -372,7 +389,10 @@ def _joined_to(
         others = [m for m in dict.fromkeys(doubles.cylinders) if m != cylinder.id]
         yield (
             doubles,
-            [_answer_cylinder(book, m, today, gas, ambient, in_set=True) for m in others],
+            [
+                _answer_cylinder(book, m, today, gas, ambient, in_set=True, warned=warned)
+                for m in others
+            ],
         )
 
 

@@ -298,9 +298,14 @@ def rules_on(book: Book, day: dt.date) -> InForce:
     return _by_day(book).on(day)
 
 
+def rules_turns(book: Book) -> tuple[dt.date, ...]:
+    """The days on which other rules come into force, in their order."""
+    return _by_day(book).turns
+
+
 def rules_turn(book: Book, day: dt.date) -> dt.date | None:
     """The first day after this one on which other rules come into force; None where none do."""
-    return next((turn for turn in _by_day(book).turns if turn > day), None)
+    return next((turn for turn in rules_turns(book) if turn > day), None)
 
 
 class _ByDay(Struct):

@@ -364,31 +364,39 @@ def given_by(book: Book, line: LogLine) -> MixRange | None:
     """What a fill put in, by the parts of the station that it names and by `oxygen`; None where it
     names others besides, or none. A compressor may have been fed with more than air, where what was
     filled is called otherwise."""
-    station, said = book.station, line.source_ or ""
+    said = line.source_ or ""
     if (held := _in_cylinder(book, said, line)) is not None:
         return MixRange.of(held).as_written()
-    if station is None:
+    given = _given(book, said, line.gas is not None and line.gas.is_air)
+    if given is None:
         return None
-    if (read := _read_source(book, said)) is None:
+    mix, banks = given
+    return mix if all(_held_then(bank, line) for bank in banks) else replace(mix, sure=False)
+
+
+@once_per_book
+def _given(book: Book, said: str, is_air: bool) -> tuple[MixRange, tuple[Bank, ...]] | None:
+    """What a source gives to a fill of air, or of anything else, with the banks that it names: a
+    log names few sources, over and over."""
+    station = book.station
+    if station is None or (read := _read_source(book, said)) is None:
         return None
     parts, oxygen = read
     fed = {b.name.casefold() for b in station.boosters}
     parts -= fed - unfed(station)  # told by what feeds them
     banks = {b.name.casefold(): b.gas or _AIR for b in station.banks}
-    is_air = line.gas is not None and line.gas.is_air
     if parts - banks.keys() and not is_air:
         return None
     gases = [banks.get(part, _AIR) for part in parts] + [_OXYGEN] * oxygen
     if not gases:
         return None
-    sure = all(_held_then(bank, line) for bank in station.banks if bank.name.casefold() in parts)
-    return replace(MixRange.of(*gases).as_written(), sure=sure)
+    named = tuple(bank for bank in station.banks if bank.name.casefold() in parts)
+    return MixRange.of(*gases).as_written(), named
 
 
-@once_per_book
 def _read_source(book: Book, said: str) -> tuple[frozenset[str], bool] | None:
     """The parts of the station that a source names, and whether it says oxygen besides; None where
-    it says more. A log names few sources, over and over."""
+    it says more."""
     station, named, oxygen = book.station, said, 0
     if station is None:
         return None

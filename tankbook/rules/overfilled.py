@@ -28,7 +28,7 @@ from tankbook.rules.fill_history import (
     looks_inside,
     rentals_of,
 )
-from tankbook.rules.inforce import rules_on
+from tankbook.rules.inforce import rules_turns
 from tankbook.rules.limits import limit_of, settled
 from tankbook.rules.said_pressures import pressures_stood
 from tankbook.rules.tested import possible_days
@@ -103,16 +103,17 @@ def over_among(
 def _limits_of(book: Book, card: Cylinder) -> Callable[[dt.date, Gas | Mixture], Limit | None]:
     """The limit of a cylinder on a day for a gas: it changes with its tests, its valve and the
     rules."""
-    known: dict[tuple[int, Gas | Mixture, int], Limit | None] = {}
-    tests = sorted(
+    known: dict[tuple[int, Gas | Mixture], Limit | None] = {}
+    changes = sorted(
         (
             *(_began(card, test) for test in standing(card.requalified)),
             *(work.on.first for work in standing(card.valve_work)),
+            *rules_turns(book),
         )
     )
 
     def limit_then(day: dt.date, gas: Gas | Mixture) -> Limit | None:
-        asked = bisect_right(tests, day), gas, id(rules_on(book, day))
+        asked = bisect_right(changes, day), gas
         if asked not in known:
             known[asked] = limit_of(book, _as_on(card, day), gas, day)
         return known[asked]

@@ -96,7 +96,7 @@ def _dated(text: str, where: str) -> Iterator[_Passage]:
 
 
 def _notes(book: Book, card: Cylinder) -> Iterator[_Passage]:
-    """All that is noted of a cylinder and judged nowhere else."""
+    """All that is noted of a cylinder and judged nowhere else; of the log what raises a doubt."""
     if card.note:
         yield from _dated(card.note, "the note of its card")
     for name in sets_with(book).get(card.id, ()):
@@ -119,7 +119,7 @@ def _notes(book: Book, card: Cylinder) -> Iterator[_Passage]:
                 text, f"its refusal of {refused.on}", refused.on, _time(refused), _OF_REFUSED
             )
     for line in lines_about(book, card.id):
-        if line.note:
+        if line.note and _doubts(book, line.note):  # few do, of very many
             at = local_time(line.at)
             where = f"the note of a {line.act} of {at.date()}"
             yield _Passage(line.note, where, PartialDate.of(at.date()), at)

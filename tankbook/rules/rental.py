@@ -93,7 +93,7 @@ def is_ready(book: Book, id_: str, today: dt.date) -> str:
     held = contents_of(book, id_)
     if held.gas is None or held.pressure is None:
         return ""
-    answer = may_fill(book, id_, today, held.gas, station=False)
+    answer = may_fill(book, id_, today, held.gas, station=False, warned=False)
     return str(held.gas) if answer.fillable and is_full(book, answer, held) else ""
 
 
@@ -143,7 +143,7 @@ def against_going_out(
     if id_ in book.broken:
         return ("its file cannot be read; `tankbook validate` says why",)
     held = contents_of(book, id_)
-    answer = may_fill(book, id_, today, held.gas or gas, station=False)
+    answer = may_fill(book, id_, today, held.gas or gas, station=False, warned=False)
     reasons = [*_not_lent(book, id_), *(r.text for r in answer.refusals)]
     reasons += _not_the_gas(held, gas)
     lapse = first_lapse(book, id_, today)

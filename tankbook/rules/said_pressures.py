@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import lru_cache
 
 from msgspec import Struct
 
@@ -93,8 +94,13 @@ def _with_unit(found: re.Match[str]) -> str:
     return f"{found['verb'] or found['done']} {found['figure'] or found['figures']} psi"
 
 
-def pressures_stood(text: str) -> Iterator[SaidPressure]:
+@lru_cache(maxsize=4096)
+def pressures_stood(text: str) -> tuple[SaidPressure, ...]:
     """The pressures that a cylinder was filled to, or stood at, by what somebody wrote."""
+    return tuple(_stood(text))
+
+
+def _stood(text: str) -> Iterator[SaidPressure]:
     plain = _SAY.phrases("bare").sub(_with_unit, plainly(text))
     wrong = _SAY.holds("gauge wrong", plain)
     last_of = ""

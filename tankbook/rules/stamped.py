@@ -96,8 +96,8 @@ def serial_shown(cylinder: Cylinder) -> bool:
 @lru_cache(maxsize=8192)
 def _shows(marks: str, serial: str, maker: str | None) -> bool:
     own = re.sub(r"[^A-Z0-9]", "", serial.upper())
-    if not own:
-        return False
+    if not own or own not in re.sub(r"[ ./-]", "", marks.upper()):
+        return False  # what follows is made ready for one serial, and few cards ask for it
     spaced = r"[ ./-]?".join(map(re.escape, own))
     letters = "|".join(map(re.escape, _letters_of(maker))) or "[A-Z]{2,4}"
     beside = rf"(?:[^A-Z0-9]|^|(?<![A-Z])(?:SN|SER|NO|NR|{letters}))"

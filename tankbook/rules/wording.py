@@ -262,6 +262,7 @@ def names_no_paper(text: str) -> bool:
     return is_no_evidence(text) or _SAY.holds("an end", plainly(text))
 
 
+@lru_cache(maxsize=4096)
 def says_overfilled(text: str) -> bool:
     """Whether a text says that a cylinder was filled above what it may hold."""
     for name in ("overfill things", "gauge is", "over else"):
@@ -277,6 +278,7 @@ def asks_if_overfilled(text: str) -> bool:
     return asked and not says_overfilled(_SAY.without("if overfilled", text, ""))
 
 
+@lru_cache(maxsize=4096)
 def says_disc_let_go(text: str) -> bool:
     """Whether a text says that a burst disc let go."""
     return _SAY.holds("disc went", plainly(text))
@@ -395,8 +397,13 @@ def speaks_of_shell(text: str, word: str) -> str:
 
 def spoken_of(text: str, row: FindingRow) -> str:
     """The word by which a text speaks of a finding on a cylinder, or an empty text."""
-    words = _may_hold_of(text, row.words)
-    return next(filter(None, (_spoken(text, word, row.what) for word in words)), "")
+    return _first_spoken(text, row.words, row.what)
+
+
+@lru_cache(maxsize=16384)
+def _first_spoken(text: str, words: tuple[str, ...], what: Seen) -> str:
+    held = _may_hold_of(text, words)
+    return next(filter(None, (_spoken(text, word, what) for word in held)), "")
 
 
 def _spoken(text: str, word: str, what: Seen) -> str:

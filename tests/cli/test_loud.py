@@ -268,7 +268,7 @@ def test_nothing_stands_inside_a_first_sentence(
     assert got.split("\n") == [f"{whole}; {said}", *rest]
 
 
-@pytest.mark.parametrize("width", [40, 80])
+@pytest.mark.parametrize("width", [40, 60, 80, 200])
 @pytest.mark.parametrize("broken", ["another card", "the station", "rules"], indirect=True)
 def test_a_first_line_is_whole_on_a_narrow_page(
     tb: Run, broken: tuple[Path, str], width: int, monkeypatch: pytest.MonkeyPatch
@@ -284,7 +284,7 @@ def test_a_first_line_is_whole_on_a_narrow_page(
         assert not rest[0].startswith(" "), (asked, out[:400])
 
 
-@pytest.mark.parametrize("width", [40, 80])
+@pytest.mark.parametrize("width", [40, 60, 80, 200])
 @pytest.mark.parametrize("broken", ["another card"], indirect=True)
 def test_a_first_line_is_whole_where_a_file_is_written(
     tb: Run, broken: tuple[Path, str], width: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch

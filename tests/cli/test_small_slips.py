@@ -40,6 +40,19 @@ def test_a_mapping_is_no_table(name: str, tb: Run, tmp_path: Path) -> None:
     assert f"{name} is a mapping or a record, and no table" in ran.err
 
 
+@pytest.mark.parametrize("there", [False, True])
+@pytest.mark.parametrize("place", ["no/such/place", "here"])
+def test_a_folder_without_a_ledger_is_named_as_it_was_given(
+    place: str, there: bool, tb: Run, tmp_path: Path
+) -> None:
+    given = tmp_path / place
+    if there:
+        given.mkdir(parents=True)
+    ran = tb("due", "--ledger", str(given))
+    assert ran.code == 2
+    assert f"{given}: there is no tankbook.yaml" in ran.err
+
+
 def test_a_card_whose_name_begins_with_a_point_is_told_so(tmp_path: Path) -> None:
     (tmp_path / "cylinders").mkdir()
     (tmp_path / "tankbook.yaml").write_text((ROOT / "example_ledger/tankbook.yaml").read_text())

@@ -81,6 +81,7 @@ MODULES = (
 _BY_SCOPE: Mapping[Scope, tuple[Check, ...]] = {
     scope: tuple(c for c in CHECKS.values() if c.scope is scope) for scope in Scope
 }
+_GRAVE = tuple(c for c in _BY_SCOPE[Scope.CYLINDER] if c.gravity is Severity.FAULT)
 _OF_NO_DAY: Mapping[str, Check] = {
     c.code: c for c in _BY_SCOPE[Scope.CYLINDER] if OF_NO_DAY.issuperset(c.reads)
 }
@@ -109,7 +110,9 @@ def _every_finding(book: Book, today: dt.date) -> Iterator[Finding]:
         yield from of_lines(book, name, today)
 
 
-def against(book: Book, id_: str, today: dt.date, *, station: bool = True) -> tuple[Finding, ...]:
+def against(
+    book: Book, id_: str, today: dt.date, *, station: bool = True, warned: bool = True
+) -> tuple[Finding, ...]:
     """The faults and warnings that touch a cylinder, or either cylinder of a set.
 
     Args:
@@ -117,9 +120,11 @@ def against(book: Book, id_: str, today: dt.date, *, station: bool = True) -> tu
         id_: a cylinder or a set.
         today: the day asked about.
         station: whether the station's own faults are asked for too.
+        warned: whether its card is asked for what it only warns of too.
     """
     found: dict[Finding, None] = {}
-    for finding in (*_shared_touching(book, id_, today, station), *_own(book, id_, today, of_card)):
+    own = _own(book, id_, today, of_card if warned else faults_of)
+    for finding in (*_shared_touching(book, id_, today, station), *own):
         if finding.severity is not Severity.ADVICE:
             found[finding] = None
     return tuple(found)
@@ -214,23 +219,30 @@ def shared(book: Book, today: dt.date) -> tuple[Finding, ...]:
 @once_per_book
 def of_card(book: Book, card: Cylinder, today: dt.date) -> tuple[Finding, ...]:
     """What the checks of one cylinder say of it."""
-    checks = _BY_SCOPE[Scope.CYLINDER]
-    return tuple(f for each in checks for f in _ask_of_card(each, book, card, today))
+    return tuple(_asked_of_card(_BY_SCOPE[Scope.CYLINDER], book, card, today))
 
 
 def faults_of(book: Book, card: Cylinder, today: dt.date) -> Iterator[Finding]:
     """The faults of one cylinder alone, in the order of `of_card`, none asked for before it is
     wanted."""
-    checks = (c for c in _BY_SCOPE[Scope.CYLINDER] if c.gravity is Severity.FAULT)
-    found = (f for each in checks for f in _ask_of_card(each, book, card, today))
+    found = _asked_of_card(_GRAVE, book, card, today)
     return (f for f in found if f.severity is Severity.FAULT)
 
 
-def _ask_of_card(each: Check, book: Book, card: Cylinder, today: dt.date) -> Iterable[Finding]:
-    """What a check says of a cylinder: once for all days where it asks for none."""
-    if each.code in _OF_NO_DAY:
-        return _on_any_day(book, card, each.gravity is Severity.FAULT).get(each.code, ())
-    return _found(each, _parts_of(book, card, today), (card.id,))
+def _asked_of_card(
+    checks: Iterable[Check], book: Book, card: Cylinder, today: dt.date
+) -> Iterator[Finding]:
+    """What checks say of a cylinder: once for all days those that ask for none."""
+    of_no_day = {}
+    parts, own = _parts_of(book, card, today), (card.id,)
+    for each in checks:
+        if each.code not in _OF_NO_DAY:
+            yield from _found(each, parts, own)
+            continue
+        grave = each.gravity is Severity.FAULT
+        if grave not in of_no_day:
+            of_no_day[grave] = _on_any_day(book, card, grave)
+        yield from of_no_day[grave].get(each.code, ())
 
 
 @once_per_book
@@ -284,7 +296,7 @@ def _told_of(book: Book, card: Cylinder, today: dt.date) -> tuple[str, bool] | N
     """The first of what was found of a cylinder, or happened to it, that refuses it, else that is
     told of it. No check of that kind asks for twins."""
     adverse = [c for c in _BY_SCOPE[Scope.CYLINDER] if c.adverse or c.code in _LET_GO]
-    found = (f for each in adverse for f in _ask_of_card(each, book, card, today))
+    found = _asked_of_card(adverse, book, card, today)
     lines = (f for f in of_lines(book, card.id, today) if CHECKS[f.code].adverse)
     every = [f for f in (*found, *lines) if f.severity is not Severity.ADVICE]
     first = next((f for f in every if f.severity is Severity.FAULT), None)
