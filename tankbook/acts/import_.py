@@ -43,7 +43,7 @@ from tankbook.acts.tab_rows import (
     unmapped,
 )
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Cylinder
+from tankbook.records.cylinder import Cylinder, NoteJudged
 from tankbook.records.edits import Act, Edit, Refusal
 from tankbook.records.entries import Entry, Held, Inspected, Rented, Requalified, standing
 from tankbook.records.fields import TEXT, NodeReader, read
@@ -66,7 +66,7 @@ from tankbook.units import PartialDate
 from tankbook.units.nouns import counted
 from tankbook.units.patterns import pattern
 
-SIZE = "size"
+SIZE, JUDGED = "size", "note_judged"
 
 
 class Comes(StrEnum):
@@ -216,6 +216,7 @@ class _Plan:
         self.below: dict[int, list[tuple[str, str]]] = {}
         self.said_of = {_as_key(k): v for k, v in mapping.remarks.items()}
         self.answered = set[str]()
+        self.judged = set[str]()
         names = (*book.sizes, *book.settings.sizes)
         self.sizes = {n: n for n in names} | {plain_serial(n): n for n in names}
         for card in book.cylinders.values():
@@ -340,6 +341,10 @@ class _Plan:
             rest = {"by": self.by, "why": hold.text, "note": f"sheet, row {row.row.number}"}
             node = entry_of(said(str(self.today), hold.start), {k: v for k, v in rest.items() if v})
             lists.setdefault("held", []).append(node)
+        for each in row.judged if self.by else ():
+            rest = {"by": self.by, "text": each.text}
+            node = entry_of(said(str(self.today), each.start), rest)
+            lists.setdefault(JUDGED, []).append(node)
         given = dict(row.given)
         if SIZE in given:
             text = given[SIZE].text
@@ -413,6 +418,8 @@ class _Plan:
                 self.fates[place].why.append(f"held until looked at: {why}")
             else:
                 kept.append(each)
+                if each.text in self.judged:
+                    row.judged.append(each)
         for each in row.settled:
             why = "" if each.text in held else self._tells_against(card, each.text)
             if why:
@@ -448,6 +455,8 @@ class _Plan:
             self.answered.add(_as_key(heading))
         if why and said_ is RemarkIs.HARMLESS:
             return f"{why}, whatever the mapping says"
+        if said_ is RemarkIs.HARMLESS:
+            self.judged.add(text)
         if not why and said_ is RemarkIs.HOLD:
             return f"the mapping says so of {ticked(text)}"
         if why or said_ is not None:
@@ -639,6 +648,8 @@ class _Plan:
             if lacks:
                 what = ", ".join(dict.fromkeys(lacks))
                 fate.why.append(f"not on its card: {what} (`on_file: complete` adds it)")
+            if any(self._newly_judged(row, before)):
+                fate.why.append("its remark is judged now (`on_file: complete` adds that)")
             fate.unsaid += self._tells_more(row, before)
             fate.why += [*fate.unsaid, *self._unsaid(place, before)]
             return
@@ -654,7 +665,17 @@ class _Plan:
                 fate.why.append(f"held until looked at: {ticked(hold.text)}")
         if before.note is None and NOTE in row.given:
             draft = draft.set(NOTE, row.given[NOTE].text)
+        for judged in self._newly_judged(row, draft.record):
+            draft = draft.enter(JUDGED, judged)
+            fate.why.append(f"judged to be nothing: {ticked(shortened(judged.text))}")
         self._drafted([place], draft)
+
+    def _newly_judged(self, row: RowRead, card: Cylinder) -> Iterator[NoteJudged]:
+        """What the mapping calls harmless of the note of a card, and nobody judged on it yet."""
+        known, note = {each.text for each in card.note_judged}, f"; {card.note or ''}; "
+        for text in dict.fromkeys(each.text for each in row.judged):
+            if text not in known and f"; {text}; " in note:
+                yield NoteJudged(on=self.today, by=self.by, text=text)
 
     def _tells_more(self, row: RowRead, before: Cylinder) -> Iterator[str]:
         """The remarks of a row that tell against its cylinder, and that its card does not have:

@@ -152,7 +152,8 @@ class RowRead(Struct):
     last test that has not come yet, `empty` the remarks
     that say nothing, such as `n/a`, `unread` the keys of cells that are kept as remarks, `settled`
     what the mapping says the meaning of and may tell against it all the same, `loose` what stands
-    in a row of no cylinder: `* = failed` below the last one tells of those above.
+    in a row of no cylinder: `* = failed` below the last one tells of those above, `judged` the
+    remarks that the mapping calls harmless.
     """
 
     row: TabRow
@@ -169,6 +170,7 @@ class RowRead(Struct):
     unread: set[str] = field(default_factory=set)
     settled: list[Scalar] = field(default_factory=list)
     loose: list[Scalar] = field(default_factory=list)
+    judged: list[Scalar] = field(default_factory=list)
 
     @property
     def called(self) -> str:
