@@ -341,9 +341,9 @@ class _Plan:
             rest = {"by": self.by, "why": hold.text, "note": f"sheet, row {row.row.number}"}
             node = entry_of(said(str(self.today), hold.start), {k: v for k, v in rest.items() if v})
             lists.setdefault("held", []).append(node)
-        for each in row.judged if self.by else ():
-            rest = {"by": self.by, "text": each.text}
-            node = entry_of(said(str(self.today), each.start), rest)
+        for judged in row.judged if self.by else ():
+            rest = {"by": self.by, "text": judged.text}
+            node = entry_of(said(str(self.today), judged.start), rest)
             lists.setdefault(JUDGED, []).append(node)
         given = dict(row.given)
         if SIZE in given:

@@ -56,6 +56,7 @@ from tankbook.records.sheet_mapping import (
 from tankbook.records.tab import Tab, TabCell, TabRow, column_of, letter_of
 from tankbook.records.words import TestResult, Use
 from tankbook.rules.harmless import is_plain_heading, is_plain_place
+from tankbook.rules.wording import unread_words
 from tankbook.units import PartialDate
 from tankbook.units.nouns import counted
 from tankbook.units.patterns import pattern
@@ -87,11 +88,13 @@ OF_ENTRIES = (WHAT, ON, BY, RESULT, TO, BACK)
 OF_RENTALS = (OUT_SINCE, OUT_UNTIL, BACK)
 """Of what a month is not enough."""
 OF_ANY = (REMARK, KEEP, LEAVE_OUT)
-SERIAL, PLACE = "serial", "place"
+SERIAL, PLACE, SERVICE = "serial", "place", "service"
 NAMING = (ID, SERIAL, "marks")
 """By which of its cells a row says which cylinder it is about."""
 REFERENCES = (OUT_TO, OWNER, TO)
 """What holds a person, of whom the ledger keeps a reference and no name."""
+WHERE_IT_IS = (STANDS, PLACE, OUT_TO)
+"""What says whether a cylinder is here, and to be used: that nobody knows it is no small thing."""
 ENTRIES = (HYDRO, VISUAL, "rental")
 """What one row may tell of a cylinder."""
 
@@ -628,8 +631,10 @@ class _RowReader:
                 self._nothing(found, column, cell)
                 continue
             if known is None and says_nothing_known(text):
-                if means.key_ in (REMARK, KEEP):
+                if means.key_ in (REMARK, KEEP, SERVICE):
                     self._says_nothing(found, self.named[column], cell)
+                elif means.key_ in WHERE_IT_IS and says_open(text):
+                    self._unread(found, means, cell, f"{ticked(text)}: nobody knows", _FIND_OUT)
                 continue
             try:
                 self._take(found, of_row, column, means, said(known or text, cell.place), cell)
@@ -776,6 +781,10 @@ class _RowReader:
             found.given[name] = said(
                 self._of_card(name, means, text, as_mapped, dates), value.start
             )
+            a_word = name not in NAMING or re.search(r"[^\W\d]{3}", cell.text)
+            if name in _IN_WORDS and a_word and not unread_words(cell.text):
+                of = name if name in NAMING else heading
+                found.settled.append(said(f"{of}: {shown_plain(cell.text)}", cell.place))
 
     def _of_card(
         self, name: str, means: ColumnMeans, text: str, as_mapped: bool, dates: DateReading
@@ -859,21 +868,26 @@ class _RowReader:
                 found.remarks += [said(f"{heading}: {each.strip()}", cell.place) for each in rest]
             elif value.text == KEEP:
                 found.remarks.append(whole)
+            elif value.text == Stands.HOLD:
+                found.holds.append(whole)
             else:
-                found.settled.append(whole)
-                found.given[PLACE] = value
+                found.settled.append(said(f"{PLACE}: {shown_plain(cell.text)}", cell.place))
+                here = value.text == Stands.HERE
+                found.given[PLACE] = said(cell.text, cell.place) if here else value
         elif is_plain_place(value.text) or is_here(value.text):
             found.given[PLACE] = value
-        elif says_who_has_it(value.text) or may_be_name(value.text):
-            who = "says who has it" if says_who_has_it(value.text) else "may be somebody's name"
+        else:
+            who = f"{ticked(value.text)} is no place that is known"
+            if says_who_has_it(value.text) or may_be_name(value.text):
+                says = says_who_has_it(value.text)
+                who = f"{ticked(value.text)} {'says who has it' if says else 'may be a name'}"
+                who += ", and a ledger keeps references"
             key = ticked_in(value.text)
             mend = (
-                f"say in its `values:` what it is: `{{{key}: out to M-001}}`, a reference for who "
-                f"has it; a place, `{{{key}: lake house}}`; or `{KEEP}`"
+                f"say in its `values:` what it is: `{{{key}: here}}` of a place, `hold` of one "
+                f"where it is not to be used, `{{{key}: out to M-001}}` of who has it, or `{KEEP}`"
             )
-            raise CellError(f"{ticked(value.text)} {who}, and a ledger keeps references", mend)
-        else:
-            found.remarks.append(whole)
+            raise CellError(who, mend)
 
     def _stands(self, found: RowRead, means: ColumnMeans, value: Scalar) -> None:
         try:
@@ -1163,6 +1177,8 @@ def _in_its_unit(name: str, text: str, quantity: str) -> str:
 _UNIT_MEND = "write the unit into the cell, or the right `unit:` for its column"
 
 
+_IN_WORDS = (ID, SERIAL, "maker", "size", "specification", "made_in", "neck_thread", "valve.thread")
+"""What may say more than it is asked for: `Ex 6351`, `K118 (leaks)`."""
 _OF_MAKERS = ("maker", "use", "material")
 """What may be called by any word, or by few."""
 _LOST = pattern(r"\d[.,]\d+E\+?\d+|\d+E\+\d+", re.IGNORECASE)
@@ -1170,6 +1186,7 @@ _LOST = pattern(r"\d[.,]\d+E\+?\d+|\d+E\+\d+", re.IGNORECASE)
 _LOST_MEND = "read the stamp, and make the cell one of text"
 
 
+_FIND_OUT = "find it out, or say in its `values:` what is to come of such, as hold"
 _OUT_TO = pattern(r"out to (\S.*)")
 
 

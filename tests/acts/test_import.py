@@ -860,9 +860,12 @@ def test_which_test_beside_columns_that_say_it_is_kept() -> None:
 PLACED = "Serial,Maker,WP (bar),Location,Hydro\n"
 PLACES_HOLD = [
     "out of service rack", "workshop, awaiting disposal", "test house", "quarantine", "police evidence", "at the requalifier",
+    "at Northern Test House", "in test", "on test", "skip", "the dump", "Northside Hydro", "Hydro", "under test", "Northside test lab", "scrapheap",
     "bench, red tag", "Sperrlager, gesperrt", "repair shop", "zur Prüfung", "im Schrottregal", "à la casse", "en el taller", "in officina", "bij de keurmeester",
 ]  # fmt: skip
-PLACES_TOLD = ["behind the compressor", "ask first", "by the yellow flompf"]
+PLACES_ASKED = [
+    "behind the compressor", "ask first", "by the yellow flompf", "test rack", "hydro shelf", "the tip of the pier", "under the stairs",
+]  # fmt: skip
 PLACES = [
     "rack 3", "Rack B/2", "B2", "14", "Regal 3", "shed", "top shelf, left", "store room", "stock room", "back room", "pool cage", "staff locker",
     "sales floor", "pony shelf", "drying stand", "oxygen cage, outside", "Flaschenregal, oben", "Bootshaus", "in der Halle", "Keller", "étagère 2",
@@ -883,8 +886,11 @@ def placed(ledger: Shop, text: str, answer: str = "") -> Imported:
 
 
 @pytest.mark.parametrize("text", PLACES_HOLD)
-def test_what_a_place_says_against_a_cylinder_holds_it(text: str, ledger: Shop) -> None:
-    assert fates(placed(ledger, text, f'"{text}"'))[2] == "new and held"
+@pytest.mark.parametrize("answer", ['"{}"', "here", "rack 7"])
+def test_what_a_place_says_against_a_cylinder_holds_it(
+    text: str, answer: str, ledger: Shop
+) -> None:
+    assert fates(placed(ledger, text, answer.format(text)))[2] == "new and held"
 
 
 def test_no_answer_of_the_mapping_lets_a_place_pass_that_tells_against_it(ledger: Shop) -> None:
@@ -892,13 +898,43 @@ def test_no_answer_of_the_mapping_lets_a_place_pass_that_tells_against_it(ledger
     assert fates(placed(ledger, "Quarantine", "keep"))[2] == "new and held"
 
 
-@pytest.mark.parametrize("text", PLACES_TOLD)
-def test_a_place_that_nobody_knows_is_told(text: str, ledger: Shop) -> None:
-    got = placed(ledger, text)
+@pytest.mark.parametrize("text", PLACES_ASKED)
+def test_a_place_that_nobody_knows_is_asked(text: str, ledger: Shop) -> None:
+    table = f'{PLACED}K1,Works,232,"{text}",04/2022\nK2,Works,232,rack 4,04/2022\n'
+    bare = mapping(table).replace(f'      "{text}": ?\n', "")
+    got = imported(ledger.book, table, re.sub(r"    values:.*\n", "", bare))
+    assert fates(got) == {2: "CANNOT", 3: "new"}
+    assert f"`{text}` is no place that is known" in whys(got)
+    got = placed(ledger, text, "here")
+    [card] = [c for c in got.book.cylinders.values() if c.serial == "K1"]
+    assert (fates(got)[2], card.place, whys(got)) == ("new", text, "")
+    assert fates(placed(ledger, text, "hold"))[2] == "new and held"
+    got = placed(ledger, text, "keep")
     assert f"nobody judged its remark `Location: {text}`" in whys(got)
     [first, *_] = ledger.fact(got.planned).subjects
     reasons_ = may_fill(ledger.book, first, TODAY, station=False).reasons
     assert [r for r in reasons_ if f"Location: {text}" in r.text]
+
+
+@pytest.mark.parametrize("text", ["unknown", "?", "TBC"])
+@pytest.mark.parametrize("heading", ["Location", "Status", "Who has it"])
+def test_that_nobody_knows_whether_it_is_here_is_asked(
+    heading: str, text: str, ledger: Shop
+) -> None:
+    heads = f"Serial,Maker,WP (bar),Hydro,{heading}\n"
+    table = f"{heads}K1,Works,232,04/2022,{text}\nK2,Works,232,04/2022,here\n"
+    said = mapping(table)
+    assert f'"{text}": ?' in said
+    got = imported(ledger.book, table, said.replace(f'      "{text}": ?\n', ""))
+    assert fates(got) == {2: "CANNOT", 3: "new"}
+    answer = "M-001" if heading == "Who has it" else "hold"
+    got = imported(ledger.book, table, said.replace(f'"{text}": ?', f'"{text}": {answer}'))
+    assert fates(got)[2] == ("new" if answer == "M-001" else "new and held")
+
+
+def test_of_what_it_is_filled_with_that_nobody_knows_it_is_told(ledger: Shop) -> None:
+    table = "Serial,Maker,WP (bar),Hydro,Gas\nK1,Works,232,04/2022,?\nK2,Works,232,04/2022,air\n"
+    assert "its remark `Gas: ?`" in whys(imported(ledger.book, table))
 
 
 @pytest.mark.parametrize("text", PLACES)
@@ -915,7 +951,7 @@ def test_who_has_it_is_asked_where_a_place_says_it(text: str, ledger: Shop) -> N
     table = f'{PLACED}K1,Works,232,"{text}",04/2022\nK2,Works,232,rack 4,04/2022\n'
     table += "K3,Works,232,rack 5,04/2022\n"
     assert f'"{text}": ?' in mapping(table)
-    bare = mapping(table).replace(f'      "{text}": ?\n', "").replace("    values:\n", "")
+    bare = re.sub(r"    values:.*\n", "", mapping(table).replace(f'      "{text}": ?\n', ""))
     got = imported(ledger.book, table, bare)
     assert fates(got)[2] == "CANNOT"
     assert "a ledger keeps references" in whys(got)
@@ -1363,3 +1399,28 @@ def test_what_is_asked_of_a_column_without_heading_is_answered_as_asked(ledger: 
     said = mapping(table).replace(f'"{asked}": ?', f'"{asked}": leave-out')
     got = imported(ledger.book, table, said)
     assert fates(got) == {2: "left out", 3: "new"}
+
+
+@pytest.mark.parametrize(
+    ("heading", "cell", "fate"),
+    [
+        ("Maker", "Works 6351", "new and held"), ("Maker", "Works (cracked neck)", "new and held"), ("Size", "12 L, dented", "new and held"),
+        ("Make", "do not fill", "new and held"), ("Tag", "7 failed", "new and held"), ("Spec", "EN 1964-1, no CE", "new and held"),
+        ("Maker", "Works & Sons", "new"), ("Maker", "Vítek-Werke", "new"), ("Tag", "6351", "new"), ("Tag", "C12", "new"), ("Spec", "EN 1964-1", "new"),
+        ("Maker", "Завод", "new"), ("Made in", "Germany", "new"),
+    ],
+)  # fmt: skip
+def test_what_a_cell_of_its_maker_or_number_says_more_is_judged(
+    heading: str, cell: str, fate: str, ledger: Shop
+) -> None:
+    table = f'Serial,WP (bar),Hydro,{heading}\nK1,232,04/2022,"{cell}"\n'
+    said = mapping(table)
+    if heading == "Size":
+        said = re.sub(r"key: size.*", f"key: size\n    values: {{'{cell}': al80}}", said)
+    assert fates(imported(ledger.book, table, said)) == {2: fate}
+
+
+def test_serials_of_any_shape_tell_nothing(ledger: Shop) -> None:
+    for serial in ("6351", "M 6351-2", "NG 12", "0/12/88", "A-CO-7", "12345 K", "HE 4412"):
+        table = f"Serial,Maker,WP (bar),Hydro\n{serial},Works,232,04/2022\n"
+        assert fates(imported(ledger.book, table)) == {2: "new"}, serial
