@@ -16,7 +16,15 @@ from msgspec.structs import replace
 
 from tankbook.acts.arrivals import ID, NOT_SAME, Arrival, ArrivalCard, card_of, entry_of, said
 from tankbook.acts.book_in import booked_in, taken, to_do
-from tankbook.acts.common import Draft, edits_of, named, shortened, signer_reasons, ticked
+from tankbook.acts.common import (
+    Draft,
+    dangers_of,
+    edits_of,
+    named,
+    shortened,
+    signer_reasons,
+    ticked,
+)
 from tankbook.acts.complete import about, clashes, grown
 from tankbook.acts.soundness import after, sound
 from tankbook.acts.station_holds import let_go_late, let_go_said
@@ -296,8 +304,6 @@ class _Plan:
                 if found and self.mapping.rows is RowsAre.CYLINDERS:
                     for named_ in found:
                         named_.holds.append(said(f"{where}: {each.text}", each.start))
-                    ids = named(r.called for r in found)
-                    self.notes.append(f"{where}: {ticked(each.text)}: {ids} held until looked at")
                     continue
                 text = f"{why}, and the row names no cylinder: {ticked(shortened(each.text))}"
                 mend = (
@@ -539,24 +545,29 @@ class _Plan:
         of them is right nobody here knows."""
         serials: dict[str, list[int]] = {}
         ids: dict[str, list[int]] = {}
-        for place, card in cards.items():
-            if card.cylinder is not None and NOT_SAME not in self.reads[place].given:
-                serials.setdefault(plain_serial(card.cylinder.serial), []).append(place)
-            if ID in self.reads[place].given:
-                own = self.reads[place].given[ID].text.casefold()
-                ids.setdefault(own, []).append(place)
+        for place, row in enumerate(self.reads):
+            if place not in cards and self.fates[place].comes is not Comes.CANNOT:
+                continue  # of one that cannot be read nobody knows what it says of the other
+            if "serial" in row.given and NOT_SAME not in row.given:
+                serials.setdefault(plain_serial(row.given["serial"].text), []).append(place)
+            if ID in row.given:
+                ids.setdefault(row.given[ID].text.casefold(), []).append(place)
         for places in serials.values():
             for place in places if len(places) > 1 else ():
-                mine = _maker(cards[place])
+                mine = self._maker(place)
                 others = [
                     p
                     for p in places
-                    if p != place and not (mine and _maker(cards[p]) not in ("", mine))
+                    if p != place and not (mine and self._maker(p) not in ("", mine))
                 ]
                 self._twin(place, "serial", others)
         for places in ids.values():
             for place in places if len(places) > 1 else ():
                 self._twin(place, ID, [p for p in places if p != place])
+
+    def _maker(self, place: int) -> str:
+        maker = self.reads[place].given.get("maker")
+        return maker_named(maker.text) if maker else ""
 
     def _twin(self, place: int, key: str, others: Sequence[int]) -> None:
         if not others:
@@ -718,7 +729,7 @@ class _Plan:
         for place in places:
             self.fates[place].comes = Comes.ADDED
             self.fates[place].status = f"{draft.record.status}"
-        self.notes += got.notes
+        self.notes += [each for each in got.notes if not each.startswith(f"{id_}: DANGER")]
 
     def _book_in(self, places: Sequence[int]) -> None:
         """The rows that are new: those that cannot be booked in with the others are told."""
@@ -955,8 +966,17 @@ class _Plan:
         if left:
             rows = ", ".join(str(f.row) for f in self.fates if f.comes is Comes.LEFT_OUT)
             notes.append(f"left out: row {shortened(rows)}")
+        notes[:0] = self._dangers(then, (*held, *added))
         edits = (*self.edits, *edits_of(self.drafts.values()))
         return Act("import", (*new, *added), sentence, edits, tuple(dict.fromkeys(notes)))
+
+    def _dangers(self, then: Book, ids: Sequence[str]) -> Iterator[str]:
+        """What to beware of at once, each once, with all the cylinders that it is said of."""
+        of: dict[str, list[str]] = {}
+        for each in dangers_of(then, dict.fromkeys(ids), self.today):
+            id_, _, text = each.partition(": ")
+            of.setdefault(text, []).append(id_)
+        yield from (f"{', '.join(ids_)}: {text}" for text, ids_ in of.items())
 
 
 def _oldest_added(before: Cylinder, then: Cylinder) -> dt.date | None:
@@ -999,12 +1019,60 @@ _OF_NONE = Cylinder(serial="")
 
 
 def _is_named(row: RowRead, text: str) -> bool:
-    """Whether a text names the cylinder of a row, by its id or its serial."""
+    """Whether a text names the cylinder of a row, by its id or its serial, or as one of several:
+    `N3-N7`, `3 to 7`, `N3, 5 and 7`."""
     given = [row.given[name] for name in NAMING if name in row.given]
     starts = [value.start for value in given]
     cells = [cell.text for cell in row.row.cells if cell.place in starts]
-    names = {n.casefold() for n in (*cells, *(g.text for g in given)) if len(n) > 1}
-    return any(re.search(rf"(?<![\w-]){re.escape(n)}(?![\w-])", text.casefold()) for n in names)
+    names = {n.casefold() for n in (*cells, *(g.text for g in given))}
+    own = {(m[1], int(m[2])) for n in names if (m := _NUMBERED.fullmatch(n))}
+    said_ = text.casefold()
+    if any(re.search(rf"(?<![\w-]){re.escape(n)}(?![\w-])", said_) for n in names if len(n) > 1):
+        return True
+    return any(
+        before in ("", prefix) and first <= number <= last
+        for before, first, last in _several(said_)
+        for prefix, number in own
+    )
+
+
+_NUMBERED = pattern(r"(\D*?)[ -]?0*(\d{1,6})")
+"""The letters of an id, or of a serial, and its number."""
+_ONE = r"(?:([^\W\d]{1,5})-?)?0*(\d{1,6})(?![\w])"
+_FIRST = pattern(rf"(?<![\w-]){_ONE}")
+_NEXT = pattern(
+    r"\s*([-\u2013\u2014,/&+]|\.\.+|\b(?:to|till|thru|through|bis|and|und|et|y|e|en|a|\u00e0|al|t/m|tot)\b)\s*"
+    + _ONE
+)
+_LISTS = frozenset((",", "/", "&", "+", "and", "und", "et", "y", "e", "en"))
+"""What stands between the numbers of a list; anything else leads from a first one to a last."""
+_DATES = pattern(
+    r"(?<!\w)(?:\d{1,2}([./-])\d{1,2}\1(?:\d{4}|\d\d)|\d{1,2}[./-](?:19|20)\d\d|(?:19|20)\d\d[./-]\d{1,2}([./-]\d{1,2})?)(?!\d)"
+)
+
+
+def _several(text: str) -> Iterator[tuple[str, int, int]]:
+    """The ranges and lists of numbers in a text, and no dates: the letters in front, the first and
+    the last.
+
+    >>> list(_several("n3-n7 leak, k1, 4 and 6 too"))
+    [('n', 3, 7), ('k', 1, 1), ('k', 4, 4), ('k', 6, 6)]
+    """
+    text = _DATES.sub(" . ", text)
+    at = 0
+    while found := _FIRST.search(text, at):
+        before, last = found[1] or "", int(found[2])
+        each = [(before, last, last)]
+        while more := _NEXT.match(text, found.end()):
+            before, first, last = more[2] or before, last, int(more[3])
+            if more[1] in _LISTS or first > last:
+                each.append((before, last, last))
+            else:
+                each[-1] = (before, each[-1][1], last)
+            found = more
+        if len(each) > 1 or each[0][1] < each[0][2]:
+            yield from each
+        at = found.end()
 
 
 _TICKED = pattern(r"`([^`]*)`")
@@ -1041,10 +1109,6 @@ def _says_more(id_: str, name: str, entry: Entry, same: Sequence[Entry]) -> Iter
     if by and not any(getattr(each, "by", None) for each in same):
         line = f"tankbook correct {id_} {name} {same[0].on} --set by={shlex.quote(by)} --why WHY"
         yield f"who did its {same[0].title} of {same[0].on} ({by}) is not on its card: {line}"
-
-
-def _maker(card: ArrivalCard) -> str:
-    return maker_named(card.cylinder.maker) if card.cylinder else ""
 
 
 def what_is_left(imported: Imported, today: dt.date) -> Iterator[tuple[Cylinder, tuple[str, ...]]]:

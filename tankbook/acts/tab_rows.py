@@ -703,6 +703,7 @@ class _RowReader:
             len([c for c in row.cells if c.text]) > 1
             or not any(c.isdigit() for c in texts[0])
             or len(texts[0].split()) >= _A_SENTENCE
+            or (len(self.columns) > 1 and re.search(r"\d.*(?<!\w)[^\W\d]{3}", texts[0]))
         ):
             return False  # merged over the table, the heading of a part of it, or a line of words
         if headings_again(row, self.heads):

@@ -1312,6 +1312,31 @@ def test_what_a_row_of_no_cylinder_says_against_one_is_asked(ledger: Shop, foot:
     assert isinstance(answered.planned, Act)
 
 
+SEVEN = "Tag,Serial,Maker,WP (bar),Hydro,Remarks\n" + "".join(
+    f"N{n},S{n}7,Works,232,04/2022,\n" for n in range(1, 8)
+)
+
+
+@pytest.mark.parametrize(
+    ("foot", "held"),
+    [
+        ("N3-N7 leak", {3, 4, 5, 6, 7}), ("N3 to N5: cracked", {3, 4, 5}), ("3..5 failed", {3, 4, 5}), ("N2; 4 and 6 leak", {2, 4, 6}),
+        ("N2, 4 and 6 leak", {2, 4, 6}), ("N1/2 undicht", {1, 2}), ("N1 + N7 fuit", {1, 7}), ("N03 bis N04 undicht", {3, 4}),
+        ("N6 failed 3-4-2025", {6}), ("S17-S37 leak", {1, 2, 3}), ("N5\u2013N6 leak", {5, 6}), ("N4 a N5, N7: fuga", {4, 5, 7}), ("N1, leaks 2 bar a day", {1}),
+    ],
+)  # fmt: skip
+def test_whom_a_range_of_a_foot_names_is_held(ledger: Shop, foot: str, held: set[int]) -> None:
+    table = SEVEN + f'"{foot}",,,,,\n'
+    got = imported(ledger.book, table, mapping(SEVEN))
+    assert {row - 1 for row, comes in fates(got).items() if comes == "new and held"} == held
+    told = [each for each in ledger.fact(got.planned).notes if "held until looked at" in each]
+    assert len(told) == len(held)
+    again = imported(ledger.book, table, mapping(SEVEN))
+    assert isinstance(again.planned, Act)
+    assert not again.planned.edits
+    assert "held until looked at" not in " ".join((*again.planned.notes, whys(again)))
+
+
 @pytest.mark.parametrize(
     ("foot", "held"),
     [
@@ -1323,7 +1348,8 @@ def test_what_a_row_of_no_cylinder_says_against_one_is_asked(ledger: Shop, foot:
 def test_whom_a_row_of_no_cylinder_names_is_held(ledger: Shop, foot: str, held: set[int]) -> None:
     got = imported(ledger.book, FOOTED + f"{foot}\n")
     assert {row for row, comes in fates(got).items() if comes == "new and held"} == held
-    assert any("row 4" in each and "held until looked at" in each for each in got.told)
+    act = ledger.fact(got.planned)
+    assert sum("held until looked at: `row 4: " in each for each in act.notes) == len(held)
 
 
 @pytest.mark.parametrize(
@@ -1424,3 +1450,15 @@ def test_serials_of_any_shape_tell_nothing(ledger: Shop) -> None:
     for serial in ("6351", "M 6351-2", "NG 12", "0/12/88", "A-CO-7", "12345 K", "HE 4412"):
         table = f"Serial,Maker,WP (bar),Hydro\n{serial},Works,232,04/2022\n"
         assert fates(imported(ledger.book, table)) == {2: "new"}, serial
+
+
+@pytest.mark.parametrize(
+    "row", ["N3,,,,,leaks", "N3,,,,31/31/2020,", "n3,S37,Works,99999 bar,,leaks"]
+)
+def test_a_row_that_cannot_be_read_is_not_lost_on_the_other_of_its_id(
+    row: str, ledger: Shop
+) -> None:
+    got = imported(ledger.book, SEVEN + row + "\n", mapping(SEVEN), good=True)
+    cannot = [r for r, comes in fates(got).items() if comes == "CANNOT"]
+    assert cannot == [4, 9]
+    assert "stands in row 9 as well" in whys(got)
