@@ -276,7 +276,7 @@ class _Plan:
         planned: Act | Refusal
         kept = {f.comes for f in self.fates} - {Comes.CANNOT, Comes.LEFT_OUT}
         if self.reasons or (bad and not (good and kept)):
-            findings = tuple(x for f in bad for x in f.findings)
+            findings = _each_once([x for f in bad for x in f.findings])
             why = (f"{self.tab.path}:{f.row}: {each}" for f in bad for each in f.why)
             planned = Refusal("nothing was recorded", (*self.reasons, *why), findings)
         else:
@@ -984,6 +984,27 @@ def _oldest_added(before: Cylinder, then: Cylinder) -> dt.date | None:
     lists = ((c.requalified, c.inspected, c.cleaned, c.sent) for c in (before, then))
     known, added = ({id(e): e.on.first for each in of for e in each} for of in lists)
     return min((on for id_, on in added.items() if id_ not in known), default=None)
+
+
+def _each_once(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    """Faults, those of many cells that say the same as one with the other rows."""
+    rows: dict[tuple[str, str, str], list[Finding]] = {}
+    for each in findings:
+        rows.setdefault((each.code, each.text, each.mend), []).append(each)
+    return tuple(_with_others(each) for each in rows.values())
+
+
+def _with_others(same: Sequence[Finding]) -> Finding:
+    first, *others = same
+    if not others:
+        return first
+    lines = ", ".join(f"{each.where.line}" for each in others[:_MOST_ROWS])
+    more = f" and {len(others) - _MOST_ROWS} more" if len(others) > _MOST_ROWS else ""
+    return replace(first, text=f"{first.text} (and in row {lines}{more})")
+
+
+_MOST_ROWS = 10
+"""So many rows of which one thing is to be told are named (own choice)."""
 
 
 def _in_one(why: Sequence[str]) -> str:

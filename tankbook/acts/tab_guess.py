@@ -327,6 +327,8 @@ def _column(
             key = f"{key}_by"
         key = _by_cells(key, known, plain_words(heading), today)
         words = plain_words(heading).replace("/", " ")
+        if key == RESULT and any(holds_phrase(words, p) for p in phrases_of("of a mark")):
+            return ColumnGuess(letter, heading, UNANSWERED, samples, told=_YES_OR_NO)
         if key in _TESTS and any(holds_phrase(words, p) for p in phrases_of("of no test")):
             return ColumnGuess(letter, heading, UNANSWERED, samples, told=_OF_NO_TEST_THAT_COUNTS)
         if told := _which(key, heading, known):

@@ -329,6 +329,16 @@ def _column_faults(each: ColumnMeans, name: str, keys: Sequence[str]) -> Iterato
     if each.period is not None and not each.period.months:
         text = f"{name}: a period of days tells no month"
         yield _of(at("period"), "bad-period", text, "write it in months or years")
+    known, wrong = words_of(each.key_), dict[str, list[str]]()
+    for old, new in each.values.items() if known else ():
+        if new.strip() and new != KEEP and _known_as(new, each.key_) not in known:
+            wrong.setdefault(new, []).append(old)
+    for new, olds in wrong.items():
+        text = f"{name}: {', '.join(map(ticked, olds))} is said to be {ticked(new)}"
+        mend = (
+            f'write one of: {", ".join(known)}; `{KEEP}` keeps it in the note, and "" leaves it out'
+        )
+        yield _of(at("values"), "unknown-word", f"{text}, which is no {each.key_}", mend)
     kind = kind_of(each.key_)
     if kind in QUANTITIES and each.unit is not None:
         try:
@@ -336,6 +346,19 @@ def _column_faults(each: ColumnMeans, name: str, keys: Sequence[str]) -> Iterato
         except ValueError as error:
             text = f"{name}: {ticked(each.unit)} is no unit of `{each.key_}` ({error})"
             yield _of(at("unit"), "bad-unit", text, f"write `unit: {QUANTITIES[kind]}`, or such")
+
+
+def words_of(name: str) -> tuple[str, ...]:
+    """The words that a key of a card, or a result, is one of; none for any other."""
+    kind = kind_of(name)
+    if name in RESULTS or name == RESULT:
+        return tuple(TestResult)
+    return tuple(w.value for w in kind.words) if isinstance(kind, OneOf) else ()
+
+
+def _known_as(text: str, name: str) -> str:
+    kind = kind_of(name)
+    return _word_of(text, kind) if isinstance(kind, OneOf) else word_meant(text, text.casefold())
 
 
 def _of(where: Where, code: str, text: str, mend: str = "") -> Finding:
@@ -741,7 +764,9 @@ class _RowReader:
         as_mapped = text != cell.text
         dates = self.dates_of[column]
         heading = self.named[column]
-        if name == REMARK and (is_plain_heading(heading) or heading == means.column):
+        if as_mapped and text == KEEP and name != PLACE:
+            found.remarks.append(said(f"{heading}: {shown_plain(cell.text)}", cell.place))
+        elif name == REMARK and (is_plain_heading(heading) or heading == means.column):
             found.remarks.append(said(shown_plain(text), value.start))
         elif name in (KEEP, REMARK):  # `Faults` and `Zustand` say something of what is below them
             kept = f"{self.named[column]}: {shown_plain(text)}"
@@ -805,8 +830,15 @@ class _RowReader:
             return _in_its_unit(name, text, quantity) if kind is kinds.PRESSURE else quantity
         if kind in (kinds.DATE, kinds.LIFE_END):
             return str(date_of(text, dates))
-        if isinstance(kind, OneOf) and not as_mapped:
-            return _word_of(text, kind)
+        if isinstance(kind, OneOf):
+            word = _word_of(text, kind)
+            if word not in (known := words_of(name)):
+                mend = (
+                    f"say in `values:` which it is: `{{{ticked_in(text)}: {known[0]}}}`, or "
+                    f"{', '.join(known[1:])}; `{KEEP}` keeps it in the note"
+                )
+                raise CellError(f"{ticked(text)} is none of its words", mend)
+            return word
         return text
 
     def _tests(self, found: RowRead, means: ColumnMeans, value: Scalar, dates: DateReading) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 
 from tankbook.acts.tab_cells import SWAPPED
 from tankbook.acts.tab_guess import ColumnGuess, TableGuess
-from tankbook.acts.tab_rows import HYDRO, PLACE, REFERENCES, STANDS, keys_for
+from tankbook.acts.tab_rows import HYDRO, PLACE, REFERENCES, STANDS, keys_for, words_of
 from tankbook.records.fields import NOTHING, TEXT
 from tankbook.records.sheet_mapping import UNANSWERED, RowsAre
 from tankbook.records.tab import Tab
@@ -147,10 +147,19 @@ def _column(each: ColumnGuess) -> Iterator[str]:
     if each.spaces:
         yield f'    spaces: "{each.spaces}"  # in the place of blanks, which an id has none of'
     if each.values:
-        way = _ANSWERS.get(each.key) if any(v == UNANSWERED for _, v in each.values) else None
+        way = (
+            _ANSWERS.get(each.key, _words(each.key))
+            if any(v == UNANSWERED for _, v in each.values)
+            else None
+        )
         yield "    values:" + (f"  # {way}" if way else "")
         for old, new in each.values:
             yield f"      {_quoted(old)}: {new}"
+
+
+def _words(key: str) -> str:
+    words = words_of(key)
+    return f"{', '.join(words)}; or keep, in the note" if words else ""
 
 
 def _quoted(text: str) -> str:
