@@ -157,6 +157,15 @@ def is_plain_place(text: str) -> bool:
     return any(clauses) and all(not each or whole.fullmatch(each) for each in clauses)
 
 
+def is_provenance(text: str) -> bool:
+    """Whether a text says from where something is known, and nothing else.
+
+    >>> is_provenance("read off the shoulder by JW"), is_provenance("300 on the shoulder")
+    (True, False)
+    """
+    return _is("provenance", text)
+
+
 def asks_for_ill(heading: str) -> bool:
     """Whether the heading of a column asks for a fault.
 
