@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 import shlex
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from enum import StrEnum
 
 from msgspec import Struct, field
@@ -63,7 +63,7 @@ from tankbook.records.tab import Tab, letter_of
 from tankbook.records.words import InspectionResult, Method, Sticker, TestResult
 from tankbook.rules.clearing import answered_by_test, open_inspections, open_tests
 from tankbook.rules.contradicted import contradicts
-from tankbook.rules.harmless import heading_and_value, is_plain, is_plain_elsewhere
+from tankbook.rules.harmless import heading_and_value, is_plain, is_plain_elsewhere, says_alarm
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.signing import SEEN_STICKER, bench_of, is_outside
 from tankbook.rules.spelling import maker_named, plain_serial
@@ -519,8 +519,8 @@ class _Plan:
         if not cells:
             return
         each = "; ".join(
-            f"{ticked(heading)} ({counted(len(found), 'cell')}, such as {ticked(found[0][0])}, row "
-            f"{', '.join(str(row) for _, row in found[:5])})"
+            f"{ticked(heading)} ({counted(len(found), 'cell')}, such as "
+            f"{_some(v for v, _ in found)}, row {', '.join(str(row) for _, row in found[:5])})"
             for heading, found in cells.items()
         )
         heading, found = next(iter(cells.items()))
@@ -984,6 +984,16 @@ def _oldest_added(before: Cylinder, then: Cylinder) -> dt.date | None:
     lists = ((c.requalified, c.inspected, c.cleaned, c.sent) for c in (before, then))
     known, added = ({id(e): e.on.first for each in of for e in each} for of in lists)
     return min((on for id_, on in added.items() if id_ not in known), default=None)
+
+
+def _some(values: Iterable[str]) -> str:
+    """What differs, a red first, and how much more there is: one of many may be the odd one."""
+    each = sorted(dict.fromkeys(values), key=lambda v: not says_alarm(v))
+    more = f" and {len(each) - _MOST_VALUES} more" if len(each) > _MOST_VALUES else ""
+    return ", ".join(map(ticked, each[:_MOST_VALUES])) + more
+
+
+_MOST_VALUES = 6
 
 
 def _each_once(findings: Sequence[Finding]) -> tuple[Finding, ...]:

@@ -339,7 +339,9 @@ def _column(
     if key == PLACE and _are_people(known):
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=f"{PLACE}, {_PEOPLE}")
     if not key and _are_people(known):
-        return ColumnGuess(letter, heading, UNANSWERED, samples, told=_PEOPLE)
+        by = bool(key_by(heading, (BY,)))
+        told = _TESTERS if by else _PEOPLE
+        return ColumnGuess(letter, heading, UNANSWERED, samples, told=told)
     if not key and _says_no(known):
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=_YES_OR_NO)
     told = SWAPPED if is_dated(key) and seem_swapped(known) else told
@@ -496,6 +498,11 @@ def _are_people(cells: Sequence[str]) -> bool:
 _PEOPLE = (
     "out_to, owner, keep, or leave-out: are these names of people? A ledger keeps references, and "
     "what is kept goes into git"
+)
+
+
+_TESTERS = (
+    "visual_by, hydro_by, keep, or leave-out: who did which test? Names that are kept go into git"
 )
 
 

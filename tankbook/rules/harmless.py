@@ -177,6 +177,15 @@ def asks_for_ill(heading: str) -> bool:
     ) in _HEADINGS.listed("danger")
 
 
+def says_alarm(value: str) -> bool:
+    """Whether a value is a red, a yellow, or a mark that warns, where its heading has no colour.
+
+    >>> says_alarm("rot"), says_alarm("12")
+    (True, False)
+    """
+    return _is("alarm", value)
+
+
 def says_a_day(value: str) -> bool:
     """Whether a value is a day, a month or a year, and nothing else."""
     return _is("day of it", value)

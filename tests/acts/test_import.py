@@ -1504,3 +1504,35 @@ def test_a_word_that_is_none_is_refused_and_kept_where_the_mapping_says_so(
     got = imported(ledger.book, table, said.replace(f'"{cell}": ?', f'"{cell}": nonsense'))
     assert isinstance(got.planned, Refusal)
     assert [f.code for f in got.planned.findings] == ["unknown-word"]
+
+
+def test_the_odd_value_of_a_kept_column_is_named_before_its_heading_is_answered(
+    ledger: Shop,
+) -> None:
+    heads = "Serial,Maker,WP (bar),Hydro,Ampel\n"
+    cells = [*["gr\u00fcn"] * 9, "rot", "x7"]
+    rows = "".join(f"K{n},Works,232,04/2022,{c}\n" for n, c in enumerate(cells))
+    told = " ".join(imported(ledger.book, heads + rows).told)
+    assert "`Ampel` (11 cells, such as `rot`, `gr\u00fcn`, `x7`, row 2, 3," in told
+
+
+def test_what_the_mapping_calls_harmless_is_judged_on_the_card(ledger: Shop) -> None:
+    table = HEADS + "K1,Works,232,04/2022,flomps sideways\nK2,Works,232,04/2022,flomps\n"
+    said = mapping(table) + '\nremarks: {"flomps sideways": harmless}\n'
+    ledger.fact(imported(ledger.book, table, said).planned)
+    [one_, two] = [c for c in ledger.book.cylinders.values() if c.serial in ("K1", "K2")]
+    assert [(f"{j.on}", j.by, j.text) for j in one_.note_judged] == [
+        (f"{TODAY}", "MV", "flomps sideways")
+    ]
+
+    def unjudged(id_: str) -> bool:
+        reasons_ = may_fill(ledger.book, id_, TODAY, station=False).reasons
+        return any(r.code == "note-not-judged" for r in reasons_)
+
+    assert (unjudged(one_.id), unjudged(two.id)) == (False, True)
+    more = said.replace("harmless}", 'harmless, "flomps": harmless}') + "on_file: complete\n"
+    ledger.fact(imported(ledger.book, table, more).planned)
+    assert not unjudged(two.id)
+    again = imported(ledger.book, table, more)
+    assert isinstance(again.planned, Act)
+    assert not again.planned.edits
