@@ -804,6 +804,9 @@ class _RowReader:
         elif name == PLACE:
             self._place(found, of_row, column, value, cell)
         else:
+            if name == "service_pressure" and (plus := _PLUS.fullmatch(text)):
+                found.remarks.append(said(f"{heading}: {shown_plain(cell.text)}", cell.place))
+                text = f"{plus[1]}{plus[2]}"
             found.given[name] = said(
                 self._of_card(name, means, text, as_mapped, dates), value.start
             )
@@ -842,7 +845,12 @@ class _RowReader:
         return text
 
     def _tests(self, found: RowRead, means: ColumnMeans, value: Scalar, dates: DateReading) -> None:
-        """The tests of a cell, one or more."""
+        """The tests of a cell, one or more. A plus behind one is kept, for whoever reads the stamp
+        to enter: it is of more pressure."""
+        if plus := _PLUS.fullmatch(value.text):
+            kept = f"{self.named[column_of(means.column)]}: {shown_plain(value.text)}"
+            found.remarks.append(said(kept, value.start))
+            value = said(plus[1], value.start)
         parts = [value.text]
         try:
             date_of(value.text, dates)
@@ -1210,6 +1218,9 @@ def _in_its_unit(name: str, text: str, quantity: str) -> str:
 _UNIT_MEND = "write the unit into the cell, or the right `unit:` for its column"
 
 
+_PLUS = pattern(r"(\S*\d)\s*\+\s*(psi|)", re.IGNORECASE)
+"""A pressure, or the day of a test, with the plus by which a steel cylinder may be filled above
+what is stamped (49 CFR 173.302a(b); from memory)."""
 _IN_WORDS = (ID, SERIAL, "maker", "size", "specification", "made_in", "neck_thread", "valve.thread")
 """What may say more than it is asked for: `Ex 6351`, `K118 (leaks)`."""
 _OF_MAKERS = ("maker", "use", "material")

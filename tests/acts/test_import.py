@@ -1536,3 +1536,21 @@ def test_what_the_mapping_calls_harmless_is_judged_on_the_card(ledger: Shop) -> 
     again = imported(ledger.book, table, more)
     assert isinstance(again.planned, Act)
     assert not again.planned.edits
+
+
+@pytest.mark.parametrize(
+    ("pressure", "day", "note"),
+    [
+        ("2400+", "8/2025", "WP psi: 2400+"), ("2400 +", "8/2025", "WP psi: 2400 +"), ("2400+ psi", "8/2025", "WP psi: 2400+ psi"),
+        ("2400", "8/2025+", "Hydro: 8/2025+"), ("2400+", "8/2025 +", "WP psi: 2400+; Hydro: 8/2025 +"), ("2400", "8/2025", None),
+    ],
+)  # fmt: skip
+def test_a_plus_is_kept_and_no_value_refused_for_it(
+    pressure: str, day: str, note: str | None, ledger: Shop
+) -> None:
+    table = f"Serial,Maker,WP psi,Hydro\nK1,Works,{pressure},{day}\n"
+    got = imported(ledger.book, table)
+    assert fates(got) == {2: "new"}, whys(got)
+    [card] = [c for c in got.book.cylinders.values() if c.serial == "K1"]
+    assert (str(card.service_pressure), card.note) == ("2400 psi", note)
+    assert [(str(t.on), t.plus) for t in card.requalified] == [("2025-08", False)]
