@@ -339,9 +339,7 @@ def _column(
     if key == PLACE and _are_people(known):
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=f"{PLACE}, {_PEOPLE}")
     if not key and _are_people(known):
-        by = bool(key_by(heading, (BY,)))
-        told = _TESTERS if by else _PEOPLE
-        return ColumnGuess(letter, heading, UNANSWERED, samples, told=told)
+        return ColumnGuess(letter, heading, UNANSWERED, samples, told=_PEOPLE)
     if not key and _says_no(known):
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=_YES_OR_NO)
     told = SWAPPED if is_dated(key) and seem_swapped(known) else told
@@ -496,13 +494,8 @@ def _are_people(cells: Sequence[str]) -> bool:
 
 
 _PEOPLE = (
-    "out_to, owner, keep, or leave-out: are these names of people? A ledger keeps references, and "
+    "out_to, owner, hydro_by, visual_by, keep, or leave-out: are these names of people? A ledger keeps references, and "
     "what is kept goes into git"
-)
-
-
-_TESTERS = (
-    "visual_by, hydro_by, keep, or leave-out: who did which test? Names that are kept go into git"
 )
 
 

@@ -274,3 +274,8 @@ def test_a_reference_is_one_already_and_a_question_tells_how_many() -> None:
     rows = "".join(f"A{n},Diver {chr(65 + n)}\n" for n in range(8))
     found = clubs.guessed("Serial,Hirer\n" + rows)
     assert any("and 2 more?" in each for each in mapping_file.questions(found))
+
+
+def test_litres_are_litres_in_each_tongue() -> None:
+    for heading in ("Litros", "Litri", "Litres", "Liter", "L"):
+        assert clubs.guessed(f"Serial,{heading}\nA1,12\nA2,10\n").columns[1].unit == "L", heading
