@@ -494,8 +494,8 @@ def _are_people(cells: Sequence[str]) -> bool:
 
 
 _PEOPLE = (
-    "out_to, owner, hydro_by, visual_by, keep, or leave-out: are these names of people? A ledger keeps references, and "
-    "what is kept goes into git"
+    "out_to, owner, hydro_by, visual_by, keep, or leave-out: are these names of people? A ledger "
+    "keeps references, and what is kept goes into git"
 )
 
 
