@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 import shlex
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from enum import StrEnum
 
 from msgspec import Struct, field
@@ -16,7 +16,15 @@ from msgspec.structs import replace
 
 from tankbook.acts.arrivals import ID, NOT_SAME, Arrival, ArrivalCard, card_of, entry_of, said
 from tankbook.acts.book_in import booked_in, taken, to_do
-from tankbook.acts.common import Draft, edits_of, named, shortened, signer_reasons, ticked
+from tankbook.acts.common import (
+    Draft,
+    dangers_of,
+    edits_of,
+    named,
+    shortened,
+    signer_reasons,
+    ticked,
+)
 from tankbook.acts.complete import about, clashes, grown
 from tankbook.acts.soundness import after, sound
 from tankbook.acts.station_holds import let_go_late, let_go_said
@@ -43,7 +51,7 @@ from tankbook.acts.tab_rows import (
     unmapped,
 )
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Cylinder
+from tankbook.records.cylinder import Cylinder, NoteJudged
 from tankbook.records.edits import Act, Edit, Refusal
 from tankbook.records.entries import Entry, Held, Inspected, Rented, Requalified, standing
 from tankbook.records.fields import TEXT, NodeReader, read
@@ -55,7 +63,7 @@ from tankbook.records.tab import Tab, letter_of
 from tankbook.records.words import InspectionResult, Method, Sticker, TestResult
 from tankbook.rules.clearing import answered_by_test, open_inspections, open_tests
 from tankbook.rules.contradicted import contradicts
-from tankbook.rules.harmless import heading_and_value, is_plain, is_plain_elsewhere
+from tankbook.rules.harmless import heading_and_value, is_plain, is_plain_elsewhere, says_alarm
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.signing import SEEN_STICKER, bench_of, is_outside
 from tankbook.rules.spelling import maker_named, plain_serial
@@ -66,7 +74,7 @@ from tankbook.units import PartialDate
 from tankbook.units.nouns import counted
 from tankbook.units.patterns import pattern
 
-SIZE = "size"
+SIZE, JUDGED = "size", "note_judged"
 
 
 class Comes(StrEnum):
@@ -216,6 +224,7 @@ class _Plan:
         self.below: dict[int, list[tuple[str, str]]] = {}
         self.said_of = {_as_key(k): v for k, v in mapping.remarks.items()}
         self.answered = set[str]()
+        self.judged = set[str]()
         names = (*book.sizes, *book.settings.sizes)
         self.sizes = {n: n for n in names} | {plain_serial(n): n for n in names}
         for card in book.cylinders.values():
@@ -267,7 +276,7 @@ class _Plan:
         planned: Act | Refusal
         kept = {f.comes for f in self.fates} - {Comes.CANNOT, Comes.LEFT_OUT}
         if self.reasons or (bad and not (good and kept)):
-            findings = tuple(x for f in bad for x in f.findings)
+            findings = _each_once([x for f in bad for x in f.findings])
             why = (f"{self.tab.path}:{f.row}: {each}" for f in bad for each in f.why)
             planned = Refusal("nothing was recorded", (*self.reasons, *why), findings)
         else:
@@ -295,8 +304,6 @@ class _Plan:
                 if found and self.mapping.rows is RowsAre.CYLINDERS:
                     for named_ in found:
                         named_.holds.append(said(f"{where}: {each.text}", each.start))
-                    ids = named(r.called for r in found)
-                    self.notes.append(f"{where}: {ticked(each.text)}: {ids} held until looked at")
                     continue
                 text = f"{why}, and the row names no cylinder: {ticked(shortened(each.text))}"
                 mend = (
@@ -340,6 +347,10 @@ class _Plan:
             rest = {"by": self.by, "why": hold.text, "note": f"sheet, row {row.row.number}"}
             node = entry_of(said(str(self.today), hold.start), {k: v for k, v in rest.items() if v})
             lists.setdefault("held", []).append(node)
+        for judged in row.judged if self.by else ():
+            rest = {"by": self.by, "text": judged.text}
+            node = entry_of(said(str(self.today), judged.start), rest)
+            lists.setdefault(JUDGED, []).append(node)
         given = dict(row.given)
         if SIZE in given:
             text = given[SIZE].text
@@ -413,6 +424,8 @@ class _Plan:
                 self.fates[place].why.append(f"held until looked at: {why}")
             else:
                 kept.append(each)
+                if each.text in self.judged:
+                    row.judged.append(each)
         for each in row.settled:
             why = "" if each.text in held else self._tells_against(card, each.text)
             if why:
@@ -448,6 +461,8 @@ class _Plan:
             self.answered.add(_as_key(heading))
         if why and said_ is RemarkIs.HARMLESS:
             return f"{why}, whatever the mapping says"
+        if said_ is RemarkIs.HARMLESS:
+            self.judged.add(text)
         if not why and said_ is RemarkIs.HOLD:
             return f"the mapping says so of {ticked(text)}"
         if why or said_ is not None:
@@ -504,8 +519,8 @@ class _Plan:
         if not cells:
             return
         each = "; ".join(
-            f"{ticked(heading)} ({counted(len(found), 'cell')}, such as {ticked(found[0][0])}, row "
-            f"{', '.join(str(row) for _, row in found[:5])})"
+            f"{ticked(heading)} ({counted(len(found), 'cell')}, such as "
+            f"{_some(v for v, _ in found)}, row {', '.join(str(row) for _, row in found[:5])})"
             for heading, found in cells.items()
         )
         heading, found = next(iter(cells.items()))
@@ -530,24 +545,29 @@ class _Plan:
         of them is right nobody here knows."""
         serials: dict[str, list[int]] = {}
         ids: dict[str, list[int]] = {}
-        for place, card in cards.items():
-            if card.cylinder is not None and NOT_SAME not in self.reads[place].given:
-                serials.setdefault(plain_serial(card.cylinder.serial), []).append(place)
-            if ID in self.reads[place].given:
-                own = self.reads[place].given[ID].text.casefold()
-                ids.setdefault(own, []).append(place)
+        for place, row in enumerate(self.reads):
+            if place not in cards and self.fates[place].comes is not Comes.CANNOT:
+                continue  # of one that cannot be read nobody knows what it says of the other
+            if "serial" in row.given and NOT_SAME not in row.given:
+                serials.setdefault(plain_serial(row.given["serial"].text), []).append(place)
+            if ID in row.given:
+                ids.setdefault(row.given[ID].text.casefold(), []).append(place)
         for places in serials.values():
             for place in places if len(places) > 1 else ():
-                mine = _maker(cards[place])
+                mine = self._maker(place)
                 others = [
                     p
                     for p in places
-                    if p != place and not (mine and _maker(cards[p]) not in ("", mine))
+                    if p != place and not (mine and self._maker(p) not in ("", mine))
                 ]
                 self._twin(place, "serial", others)
         for places in ids.values():
             for place in places if len(places) > 1 else ():
                 self._twin(place, ID, [p for p in places if p != place])
+
+    def _maker(self, place: int) -> str:
+        maker = self.reads[place].given.get("maker")
+        return maker_named(maker.text) if maker else ""
 
     def _twin(self, place: int, key: str, others: Sequence[int]) -> None:
         if not others:
@@ -639,6 +659,8 @@ class _Plan:
             if lacks:
                 what = ", ".join(dict.fromkeys(lacks))
                 fate.why.append(f"not on its card: {what} (`on_file: complete` adds it)")
+            if any(self._newly_judged(row, before)):
+                fate.why.append("its remark is judged now (`on_file: complete` adds that)")
             fate.unsaid += self._tells_more(row, before)
             fate.why += [*fate.unsaid, *self._unsaid(place, before)]
             return
@@ -654,7 +676,17 @@ class _Plan:
                 fate.why.append(f"held until looked at: {ticked(hold.text)}")
         if before.note is None and NOTE in row.given:
             draft = draft.set(NOTE, row.given[NOTE].text)
+        for judged in self._newly_judged(row, draft.record):
+            draft = draft.enter(JUDGED, judged)
+            fate.why.append(f"judged to be nothing: {ticked(shortened(judged.text))}")
         self._drafted([place], draft)
+
+    def _newly_judged(self, row: RowRead, card: Cylinder) -> Iterator[NoteJudged]:
+        """What the mapping calls harmless of the note of a card, and nobody judged on it yet."""
+        known, note = {each.text for each in card.note_judged}, f"; {card.note or ''}; "
+        for text in dict.fromkeys(each.text for each in row.judged):
+            if text not in known and f"; {text}; " in note:
+                yield NoteJudged(on=self.today, by=self.by, text=text)
 
     def _tells_more(self, row: RowRead, before: Cylinder) -> Iterator[str]:
         """The remarks of a row that tell against its cylinder, and that its card does not have:
@@ -697,7 +729,7 @@ class _Plan:
         for place in places:
             self.fates[place].comes = Comes.ADDED
             self.fates[place].status = f"{draft.record.status}"
-        self.notes += got.notes
+        self.notes += [each for each in got.notes if not each.startswith(f"{id_}: DANGER")]
 
     def _book_in(self, places: Sequence[int]) -> None:
         """The rows that are new: those that cannot be booked in with the others are told."""
@@ -934,8 +966,17 @@ class _Plan:
         if left:
             rows = ", ".join(str(f.row) for f in self.fates if f.comes is Comes.LEFT_OUT)
             notes.append(f"left out: row {shortened(rows)}")
+        notes[:0] = self._dangers(then, (*held, *added))
         edits = (*self.edits, *edits_of(self.drafts.values()))
         return Act("import", (*new, *added), sentence, edits, tuple(dict.fromkeys(notes)))
+
+    def _dangers(self, then: Book, ids: Sequence[str]) -> Iterator[str]:
+        """What to beware of at once, each once, with all the cylinders that it is said of."""
+        of: dict[str, list[str]] = {}
+        for each in dangers_of(then, dict.fromkeys(ids), self.today):
+            id_, _, text = each.partition(": ")
+            of.setdefault(text, []).append(id_)
+        yield from (f"{', '.join(ids_)}: {text}" for text, ids_ in of.items())
 
 
 def _oldest_added(before: Cylinder, then: Cylinder) -> dt.date | None:
@@ -943,6 +984,37 @@ def _oldest_added(before: Cylinder, then: Cylinder) -> dt.date | None:
     lists = ((c.requalified, c.inspected, c.cleaned, c.sent) for c in (before, then))
     known, added = ({id(e): e.on.first for each in of for e in each} for of in lists)
     return min((on for id_, on in added.items() if id_ not in known), default=None)
+
+
+def _some(values: Iterable[str]) -> str:
+    """What differs, a red first, and how much more there is: one of many may be the odd one."""
+    each = sorted(dict.fromkeys(values), key=lambda v: not says_alarm(v))
+    more = f" and {len(each) - _MOST_VALUES} more" if len(each) > _MOST_VALUES else ""
+    return ", ".join(map(ticked, each[:_MOST_VALUES])) + more
+
+
+_MOST_VALUES = 6
+
+
+def _each_once(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    """Faults, those of many cells that say the same as one with the other rows."""
+    rows: dict[tuple[str, str, str], list[Finding]] = {}
+    for each in findings:
+        rows.setdefault((each.code, each.text, each.mend), []).append(each)
+    return tuple(_with_others(each) for each in rows.values())
+
+
+def _with_others(same: Sequence[Finding]) -> Finding:
+    first, *others = same
+    if not others:
+        return first
+    lines = ", ".join(f"{each.where.line}" for each in others[:_MOST_ROWS])
+    more = f" and {len(others) - _MOST_ROWS} more" if len(others) > _MOST_ROWS else ""
+    return replace(first, text=f"{first.text} (and in row {lines}{more})")
+
+
+_MOST_ROWS = 10
+"""So many rows of which one thing is to be told are named (own choice)."""
 
 
 def _in_one(why: Sequence[str]) -> str:
@@ -978,12 +1050,60 @@ _OF_NONE = Cylinder(serial="")
 
 
 def _is_named(row: RowRead, text: str) -> bool:
-    """Whether a text names the cylinder of a row, by its id or its serial."""
+    """Whether a text names the cylinder of a row, by its id or its serial, or as one of several:
+    `N3-N7`, `3 to 7`, `N3, 5 and 7`."""
     given = [row.given[name] for name in NAMING if name in row.given]
     starts = [value.start for value in given]
     cells = [cell.text for cell in row.row.cells if cell.place in starts]
-    names = {n.casefold() for n in (*cells, *(g.text for g in given)) if len(n) > 1}
-    return any(re.search(rf"(?<![\w-]){re.escape(n)}(?![\w-])", text.casefold()) for n in names)
+    names = {n.casefold() for n in (*cells, *(g.text for g in given))}
+    own = {(m[1], int(m[2])) for n in names if (m := _NUMBERED.fullmatch(n))}
+    said_ = text.casefold()
+    if any(re.search(rf"(?<![\w-]){re.escape(n)}(?![\w-])", said_) for n in names if len(n) > 1):
+        return True
+    return any(
+        before in ("", prefix) and first <= number <= last
+        for before, first, last in _several(said_)
+        for prefix, number in own
+    )
+
+
+_NUMBERED = pattern(r"(\D*?)[ -]?0*(\d{1,6})")
+"""The letters of an id, or of a serial, and its number."""
+_ONE = r"(?:([^\W\d]{1,5})-?)?0*(\d{1,6})(?![\w])"
+_FIRST = pattern(rf"(?<![\w-]){_ONE}")
+_NEXT = pattern(
+    r"\s*([-\u2013\u2014,/&+]|\.\.+|\b(?:to|till|thru|through|bis|and|und|et|y|e|en|a|\u00e0|al|t/m|tot)\b)\s*"
+    + _ONE
+)
+_LISTS = frozenset((",", "/", "&", "+", "and", "und", "et", "y", "e", "en"))
+"""What stands between the numbers of a list; anything else leads from a first one to a last."""
+_DATES = pattern(
+    r"(?<!\w)(?:\d{1,2}([./-])\d{1,2}\1(?:\d{4}|\d\d)|\d{1,2}[./-](?:19|20)\d\d|(?:19|20)\d\d[./-]\d{1,2}([./-]\d{1,2})?)(?!\d)"
+)
+
+
+def _several(text: str) -> Iterator[tuple[str, int, int]]:
+    """The ranges and lists of numbers in a text, and no dates: the letters in front, the first and
+    the last.
+
+    >>> list(_several("n3-n7 leak, k1, 4 and 6 too"))
+    [('n', 3, 7), ('k', 1, 1), ('k', 4, 4), ('k', 6, 6)]
+    """
+    text = _DATES.sub(" . ", text)
+    at = 0
+    while found := _FIRST.search(text, at):
+        before, last = found[1] or "", int(found[2])
+        each = [(before, last, last)]
+        while more := _NEXT.match(text, found.end()):
+            before, first, last = more[2] or before, last, int(more[3])
+            if more[1] in _LISTS or first > last:
+                each.append((before, last, last))
+            else:
+                each[-1] = (before, each[-1][1], last)
+            found = more
+        if len(each) > 1 or each[0][1] < each[0][2]:
+            yield from each
+        at = found.end()
 
 
 _TICKED = pattern(r"`([^`]*)`")
@@ -1020,10 +1140,6 @@ def _says_more(id_: str, name: str, entry: Entry, same: Sequence[Entry]) -> Iter
     if by and not any(getattr(each, "by", None) for each in same):
         line = f"tankbook correct {id_} {name} {same[0].on} --set by={shlex.quote(by)} --why WHY"
         yield f"who did its {same[0].title} of {same[0].on} ({by}) is not on its card: {line}"
-
-
-def _maker(card: ArrivalCard) -> str:
-    return maker_named(card.cylinder.maker) if card.cylinder else ""
 
 
 def what_is_left(imported: Imported, today: dt.date) -> Iterator[tuple[Cylinder, tuple[str, ...]]]:

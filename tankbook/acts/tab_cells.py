@@ -279,7 +279,8 @@ def quantity_of(text: str, unit: str | None, decimal: DecimalSign | None) -> str
 _UNITS = {
     "psi": "psi", "psig": "psi", "lbs": "psi", "bar": "bar", "bars": "bar", "barg": "bar",
     "l": "L", "ltr": "L", "ltrs": "L", "litre": "L", "litres": "L", "liter": "L", "liters": "L",
-    "lt": "L", "kg": "kg", "kgs": "kg", "lb": "lb", "mm": "mm", "cm": "cm", "cuft": "cuft",
+    "lt": "L", "litro": "L", "litros": "L", "litri": "L",
+    "kg": "kg", "kgs": "kg", "lb": "lb", "mm": "mm", "cm": "cm", "cuft": "cuft",
     "cf": "cuft", "cu ft": "cuft", "cuin": "cuin", "cu in": "cuin", "mpa": "MPa",
 }  # fmt: skip
 """Units as people write them, by small letters."""

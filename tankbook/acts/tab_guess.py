@@ -32,7 +32,6 @@ from tankbook.acts.tab_cells import (
     says_gone,
     says_nothing_known,
     says_open,
-    says_who_has_it,
     seem_swapped,
     unit_in,
     word_meant,
@@ -54,6 +53,7 @@ from tankbook.acts.tab_rows import (
     STANDS,
     VISUAL,
     WHAT,
+    WHERE_IT_IS,
     HeadedAgain,
     heading_at,
     headings_again,
@@ -327,6 +327,8 @@ def _column(
             key = f"{key}_by"
         key = _by_cells(key, known, plain_words(heading), today)
         words = plain_words(heading).replace("/", " ")
+        if key == RESULT and any(holds_phrase(words, p) for p in phrases_of("of a mark")):
+            return ColumnGuess(letter, heading, UNANSWERED, samples, told=_YES_OR_NO)
         if key in _TESTS and any(holds_phrase(words, p) for p in phrases_of("of no test")):
             return ColumnGuess(letter, heading, UNANSWERED, samples, told=_OF_NO_TEST_THAT_COUNTS)
         if told := _which(key, heading, known):
@@ -356,7 +358,7 @@ def _column(
         samples,
         unit=_unit(key, heading, known),
         asks=key in (HYDRO, VISUAL),
-        values=tuple(_values(key, known)),
+        values=tuple(_values(key, [c for c in cells if c in known or says_open(c)])),
         spaces="-" if key == ID and any(" " in c for c in known) else "",
         told=told,
     )
@@ -492,8 +494,8 @@ def _are_people(cells: Sequence[str]) -> bool:
 
 
 _PEOPLE = (
-    "out_to, owner, keep, or leave-out: are these names of people? A ledger keeps references, and "
-    "what is kept goes into git"
+    "out_to, owner, hydro_by, visual_by, keep, or leave-out: are these names of people? A ledger "
+    "keeps references, and what is kept goes into git"
 )
 
 
@@ -541,16 +543,16 @@ def _unit(key: str, heading: str, cells: Sequence[str]) -> str:
 def _values(key: str, cells: Sequence[str]) -> Iterator[tuple[str, str]]:
     """The words of a column, each with what it means; those that are known as they are left out."""
     kind = kind_of(key)
-    distinct = [t for t, _ in Counter(shown_plain(c) for c in cells).most_common()]
+    told = (c for c in cells if key in WHERE_IT_IS or not says_open(c))
+    distinct = [t for t, _ in Counter(shown_plain(c) for c in told).most_common()]
     if key == PLACE:
-        asked = [t for t in distinct if not is_plain_place(t) and not is_here(t)]
-        distinct = [t for t in asked if says_who_has_it(t) or may_be_name(t)]
+        distinct = [t for t in distinct if not is_plain_place(t) and not is_here(t)]
     elif len(distinct) > MOST_VALUES and key not in REFERENCES:
         return
     for text in sorted(distinct, key=str.casefold):
         if key in REFERENCES:
             if not is_here(text):
-                yield text, UNANSWERED
+                yield text, text if _REFERENCE.fullmatch(text) else UNANSWERED
         elif key == PLACE:
             yield text, UNANSWERED
         elif key == STANDS:
@@ -564,6 +566,8 @@ def _values(key: str, cells: Sequence[str]) -> Iterator[tuple[str, str]]:
             yield text, found if found in words else UNANSWERED
 
 
+_REFERENCE = pattern(r"[A-Z]{1,4}-?\d{1,6}")
+"""What is one already, and no name: `C-11`."""
 _WELL = frozenset({"ok", "good", "in service", "active", "in use", "gut", "i o", "bon", "bien"})
 _OF = {
     WHAT: {HYDRO, VISUAL, "rental"},

@@ -56,6 +56,7 @@ from tankbook.records.sheet_mapping import (
 from tankbook.records.tab import Tab, TabCell, TabRow, column_of, letter_of
 from tankbook.records.words import TestResult, Use
 from tankbook.rules.harmless import is_plain_heading, is_plain_place
+from tankbook.rules.wording import unread_words
 from tankbook.units import PartialDate
 from tankbook.units.nouns import counted
 from tankbook.units.patterns import pattern
@@ -87,11 +88,13 @@ OF_ENTRIES = (WHAT, ON, BY, RESULT, TO, BACK)
 OF_RENTALS = (OUT_SINCE, OUT_UNTIL, BACK)
 """Of what a month is not enough."""
 OF_ANY = (REMARK, KEEP, LEAVE_OUT)
-SERIAL, PLACE = "serial", "place"
+SERIAL, PLACE, SERVICE = "serial", "place", "service"
 NAMING = (ID, SERIAL, "marks")
 """By which of its cells a row says which cylinder it is about."""
 REFERENCES = (OUT_TO, OWNER, TO)
 """What holds a person, of whom the ledger keeps a reference and no name."""
+WHERE_IT_IS = (STANDS, PLACE, OUT_TO)
+"""What says whether a cylinder is here, and to be used: that nobody knows it is no small thing."""
 ENTRIES = (HYDRO, VISUAL, "rental")
 """What one row may tell of a cylinder."""
 
@@ -152,7 +155,8 @@ class RowRead(Struct):
     last test that has not come yet, `empty` the remarks
     that say nothing, such as `n/a`, `unread` the keys of cells that are kept as remarks, `settled`
     what the mapping says the meaning of and may tell against it all the same, `loose` what stands
-    in a row of no cylinder: `* = failed` below the last one tells of those above.
+    in a row of no cylinder: `* = failed` below the last one tells of those above, `judged` the
+    remarks that the mapping calls harmless.
     """
 
     row: TabRow
@@ -169,6 +173,7 @@ class RowRead(Struct):
     unread: set[str] = field(default_factory=set)
     settled: list[Scalar] = field(default_factory=list)
     loose: list[Scalar] = field(default_factory=list)
+    judged: list[Scalar] = field(default_factory=list)
 
     @property
     def called(self) -> str:
@@ -324,6 +329,16 @@ def _column_faults(each: ColumnMeans, name: str, keys: Sequence[str]) -> Iterato
     if each.period is not None and not each.period.months:
         text = f"{name}: a period of days tells no month"
         yield _of(at("period"), "bad-period", text, "write it in months or years")
+    known, wrong = words_of(each.key_), dict[str, list[str]]()
+    for old, new in each.values.items() if known else ():
+        if new.strip() and new != KEEP and _known_as(new, each.key_) not in known:
+            wrong.setdefault(new, []).append(old)
+    for new, olds in wrong.items():
+        text = f"{name}: {', '.join(map(ticked, olds))} is said to be {ticked(new)}"
+        mend = (
+            f'write one of: {", ".join(known)}; `{KEEP}` keeps it in the note, and "" leaves it out'
+        )
+        yield _of(at("values"), "unknown-word", f"{text}, which is no {each.key_}", mend)
     kind = kind_of(each.key_)
     if kind in QUANTITIES and each.unit is not None:
         try:
@@ -331,6 +346,19 @@ def _column_faults(each: ColumnMeans, name: str, keys: Sequence[str]) -> Iterato
         except ValueError as error:
             text = f"{name}: {ticked(each.unit)} is no unit of `{each.key_}` ({error})"
             yield _of(at("unit"), "bad-unit", text, f"write `unit: {QUANTITIES[kind]}`, or such")
+
+
+def words_of(name: str) -> tuple[str, ...]:
+    """The words that a key of a card, or a result, is one of; none for any other."""
+    kind = kind_of(name)
+    if name in RESULTS or name == RESULT:
+        return tuple(TestResult)
+    return tuple(w.value for w in kind.words) if isinstance(kind, OneOf) else ()
+
+
+def _known_as(text: str, name: str) -> str:
+    kind = kind_of(name)
+    return _word_of(text, kind) if isinstance(kind, OneOf) else word_meant(text, text.casefold())
 
 
 def _of(where: Where, code: str, text: str, mend: str = "") -> Finding:
@@ -626,8 +654,10 @@ class _RowReader:
                 self._nothing(found, column, cell)
                 continue
             if known is None and says_nothing_known(text):
-                if means.key_ in (REMARK, KEEP):
+                if means.key_ in (REMARK, KEEP, SERVICE):
                     self._says_nothing(found, self.named[column], cell)
+                elif means.key_ in WHERE_IT_IS and says_open(text):
+                    self._unread(found, means, cell, f"{ticked(text)}: nobody knows", _FIND_OUT)
                 continue
             try:
                 self._take(found, of_row, column, means, said(known or text, cell.place), cell)
@@ -696,6 +726,7 @@ class _RowReader:
             len([c for c in row.cells if c.text]) > 1
             or not any(c.isdigit() for c in texts[0])
             or len(texts[0].split()) >= _A_SENTENCE
+            or (len(self.columns) > 1 and re.search(r"\d.*(?<!\w)[^\W\d]{3}", texts[0]))
         ):
             return False  # merged over the table, the heading of a part of it, or a line of words
         if headings_again(row, self.heads):
@@ -733,7 +764,9 @@ class _RowReader:
         as_mapped = text != cell.text
         dates = self.dates_of[column]
         heading = self.named[column]
-        if name == REMARK and (is_plain_heading(heading) or heading == means.column):
+        if as_mapped and text == KEEP and name != PLACE:
+            found.remarks.append(said(f"{heading}: {shown_plain(cell.text)}", cell.place))
+        elif name == REMARK and (is_plain_heading(heading) or heading == means.column):
             found.remarks.append(said(shown_plain(text), value.start))
         elif name in (KEEP, REMARK):  # `Faults` and `Zustand` say something of what is below them
             kept = f"{self.named[column]}: {shown_plain(text)}"
@@ -771,9 +804,16 @@ class _RowReader:
         elif name == PLACE:
             self._place(found, of_row, column, value, cell)
         else:
+            if name == "service_pressure" and (plus := _PLUS.fullmatch(text)):
+                found.remarks.append(said(f"{heading}: {shown_plain(cell.text)}", cell.place))
+                text = f"{plus[1]}{plus[2]}"
             found.given[name] = said(
                 self._of_card(name, means, text, as_mapped, dates), value.start
             )
+            a_word = name not in NAMING or re.search(r"[^\W\d]{3}", cell.text)
+            if name in _IN_WORDS and a_word and not unread_words(cell.text):
+                of = name if name in NAMING else heading
+                found.settled.append(said(f"{of}: {shown_plain(cell.text)}", cell.place))
 
     def _of_card(
         self, name: str, means: ColumnMeans, text: str, as_mapped: bool, dates: DateReading
@@ -793,12 +833,24 @@ class _RowReader:
             return _in_its_unit(name, text, quantity) if kind is kinds.PRESSURE else quantity
         if kind in (kinds.DATE, kinds.LIFE_END):
             return str(date_of(text, dates))
-        if isinstance(kind, OneOf) and not as_mapped:
-            return _word_of(text, kind)
+        if isinstance(kind, OneOf):
+            word = _word_of(text, kind)
+            if word not in (known := words_of(name)):
+                mend = (
+                    f"say in `values:` which it is: `{{{ticked_in(text)}: {known[0]}}}`, or "
+                    f"{', '.join(known[1:])}; `{KEEP}` keeps it in the note"
+                )
+                raise CellError(f"{ticked(text)} is none of its words", mend)
+            return word
         return text
 
     def _tests(self, found: RowRead, means: ColumnMeans, value: Scalar, dates: DateReading) -> None:
-        """The tests of a cell, one or more."""
+        """The tests of a cell, one or more. A plus behind one is kept, for whoever reads the stamp
+        to enter: it is of more pressure."""
+        if plus := _PLUS.fullmatch(value.text):
+            kept = f"{self.named[column_of(means.column)]}: {shown_plain(value.text)}"
+            found.remarks.append(said(kept, value.start))
+            value = said(plus[1], value.start)
         parts = [value.text]
         try:
             date_of(value.text, dates)
@@ -857,21 +909,26 @@ class _RowReader:
                 found.remarks += [said(f"{heading}: {each.strip()}", cell.place) for each in rest]
             elif value.text == KEEP:
                 found.remarks.append(whole)
+            elif value.text == Stands.HOLD:
+                found.holds.append(whole)
             else:
-                found.settled.append(whole)
-                found.given[PLACE] = value
+                found.settled.append(said(f"{PLACE}: {shown_plain(cell.text)}", cell.place))
+                here = value.text == Stands.HERE
+                found.given[PLACE] = said(cell.text, cell.place) if here else value
         elif is_plain_place(value.text) or is_here(value.text):
             found.given[PLACE] = value
-        elif says_who_has_it(value.text) or may_be_name(value.text):
-            who = "says who has it" if says_who_has_it(value.text) else "may be somebody's name"
+        else:
+            who = f"{ticked(value.text)} is no place that is known"
+            if says_who_has_it(value.text) or may_be_name(value.text):
+                says = says_who_has_it(value.text)
+                who = f"{ticked(value.text)} {'says who has it' if says else 'may be a name'}"
+                who += ", and a ledger keeps references"
             key = ticked_in(value.text)
             mend = (
-                f"say in its `values:` what it is: `{{{key}: out to M-001}}`, a reference for who "
-                f"has it; a place, `{{{key}: lake house}}`; or `{KEEP}`"
+                f"say in its `values:` what it is: `{{{key}: here}}` of a place, `hold` of one "
+                f"where it is not to be used, `{{{key}: out to M-001}}` of who has it, or `{KEEP}`"
             )
-            raise CellError(f"{ticked(value.text)} {who}, and a ledger keeps references", mend)
-        else:
-            found.remarks.append(whole)
+            raise CellError(who, mend)
 
     def _stands(self, found: RowRead, means: ColumnMeans, value: Scalar) -> None:
         try:
@@ -1161,6 +1218,11 @@ def _in_its_unit(name: str, text: str, quantity: str) -> str:
 _UNIT_MEND = "write the unit into the cell, or the right `unit:` for its column"
 
 
+_PLUS = pattern(r"(\S*\d)\s*\+\s*(psi|)", re.IGNORECASE)
+"""A pressure, or the day of a test, with the plus by which a steel cylinder may be filled above
+what is stamped (49 CFR 173.302a(b); from memory)."""
+_IN_WORDS = (ID, SERIAL, "maker", "size", "specification", "made_in", "neck_thread", "valve.thread")
+"""What may say more than it is asked for: `Ex 6351`, `K118 (leaks)`."""
 _OF_MAKERS = ("maker", "use", "material")
 """What may be called by any word, or by few."""
 _LOST = pattern(r"\d[.,]\d+E\+?\d+|\d+E\+\d+", re.IGNORECASE)
@@ -1168,6 +1230,7 @@ _LOST = pattern(r"\d[.,]\d+E\+?\d+|\d+E\+\d+", re.IGNORECASE)
 _LOST_MEND = "read the stamp, and make the cell one of text"
 
 
+_FIND_OUT = "find it out, or say in its `values:` what is to come of such, as hold"
 _OUT_TO = pattern(r"out to (\S.*)")
 
 

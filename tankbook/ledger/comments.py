@@ -48,7 +48,9 @@ def _comments(
             if said and _MODELINE not in said:
                 alone = bare.startswith("#")
                 where = Where(path, number, found.start() + 1)
-                yield Comment(where, said, behind=not (alone or listed)), alone
+                behind = not (alone or listed)
+                key = bare.partition(":")[0] if behind else ""
+                yield Comment(where, said, behind, key), alone
             break
         at += len(line) + 1
 

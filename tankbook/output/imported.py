@@ -6,6 +6,8 @@ import datetime as dt
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from msgspec.structs import replace
+
 from tankbook.acts.import_ import Comes, Fate, Imported
 from tankbook.output.page import Page, counted, plain_date
 from tankbook.output.paper.form import Form, FormColumn, FormGroup, FormRow
@@ -35,9 +37,18 @@ def head(imported: Imported) -> str:
 def text(imported: Imported, left: Left, page: Page) -> str:
     """The table, what is to be told of all, and how it goes on."""
     told = page.paragraphs((f"* {each}" for each in imported.told), hang="  ")
-    rows = ROWS.text(imported.fates, page)
+    rows = ROWS.text(tuple(_each_once(imported.fates)), page)
     return page.answer(f"{head(imported)}. Nothing is written yet", told, rows,
                        still(left, page), page.wrap(_next(imported)))  # fmt: skip
+
+
+def _each_once(fates: Sequence[Fate]) -> Iterator[Fate]:
+    """The rows, what was told of one above not told again of those like it."""
+    first: dict[tuple[str, ...], int] = {}
+    for each in fates:
+        said = tuple(f"{f.text}; {f.mend}" for f in each.findings)
+        row = first.setdefault((*said, *each.why), each.row) if said else each.row
+        yield each if row == each.row else replace(each, findings=[], why=[f"as row {row}"])
 
 
 def _next(imported: Imported) -> str:

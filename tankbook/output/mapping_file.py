@@ -7,7 +7,7 @@ from typing import Any
 
 from tankbook.acts.tab_cells import SWAPPED
 from tankbook.acts.tab_guess import ColumnGuess, TableGuess
-from tankbook.acts.tab_rows import HYDRO, keys_for
+from tankbook.acts.tab_rows import HYDRO, PLACE, REFERENCES, STANDS, keys_for, words_of
 from tankbook.records.fields import NOTHING, TEXT
 from tankbook.records.sheet_mapping import UNANSWERED, RowsAre
 from tankbook.records.tab import Tab
@@ -38,7 +38,8 @@ def questions(guess: TableGuess) -> list[str]:
             found.append(f"{called}: in which unit are its numbers?")
         open_ = [old for old, new in each.values if new == UNANSWERED]
         if open_:
-            found.append(f"{called}: what mean {', '.join(open_[:6])}?")
+            more = f" and {len(open_) - _MOST} more" if len(open_) > _MOST else ""
+            found.append(f"{called}: what mean {', '.join(open_[:_MOST])}{more}?")
     found += [f"gone: what comes of a cylinder of which it says `{each}`?" for each in guess.gone]
     return found
 
@@ -54,6 +55,13 @@ def data(tab: Tab, guess: TableGuess) -> dict[str, Any]:
     }
 
 
+_MOST = 6
+"""So many words of a column are named in its question; the mapping has all."""
+_ANSWERS = {
+    PLACE: "a place: here; where it is not to be used: hold; who has it: out to M-001; or keep",
+    STANDS: "here, hold or leave-out",
+    **dict.fromkeys(REFERENCES, "a reference, such as M-001"),
+}
 _LAST_OR_NEXT = "do its dates say when the last test was, or when the next is due?"
 
 
@@ -139,9 +147,19 @@ def _column(each: ColumnGuess) -> Iterator[str]:
     if each.spaces:
         yield f'    spaces: "{each.spaces}"  # in the place of blanks, which an id has none of'
     if each.values:
-        yield "    values:"
+        way = (
+            _ANSWERS.get(each.key, _words(each.key))
+            if any(v == UNANSWERED for _, v in each.values)
+            else None
+        )
+        yield "    values:" + (f"  # {way}" if way else "")
         for old, new in each.values:
             yield f"      {_quoted(old)}: {new}"
+
+
+def _words(key: str) -> str:
+    words = words_of(key)
+    return f"{', '.join(words)}; or keep, in the note" if words else ""
 
 
 def _quoted(text: str) -> str:

@@ -47,11 +47,13 @@ class Ahead(Struct, frozen=True):
 
 class Comment(Struct, frozen=True):
     """What somebody wrote behind a comment sign of a card, and where. `behind` says that it stands
-    behind what the card says now, and not in a line of its own or behind an entry."""
+    behind what the card says now, and not in a line of its own or behind an entry, `key` of which
+    key that is."""
 
     where: Where
     text: str
     behind: bool
+    key: str = ""
 
 
 class Book(Struct, frozen=True, eq=False, weakref=True):

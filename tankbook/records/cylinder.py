@@ -99,6 +99,15 @@ class NotSame(Record, frozen=True, kw_only=True):
     why: str = key(TEXT, "How they differ.", "both at hand; O and 0 as stamped", required=True)
 
 
+class NoteJudged(Record, frozen=True, kw_only=True):
+    """What of the note somebody read and found to say nothing against the cylinder."""
+
+    title: ClassVar[str] = "note_judged"
+    on: dt.date = key(DAY, "When.", "2026-02-10", required=True)
+    by: str = key(TEXT, "Initials of who judged it.", "MV", required=True)
+    text: str = key(TEXT, "The words, as they stand in the note.", "see Bob first", required=True)
+
+
 class Removed(Record, frozen=True, kw_only=True):
     """Something that stood in a record and was taken out on purpose."""
 
@@ -186,6 +195,11 @@ class Cylinder(Record, frozen=True, kw_only=True):
     bought: PartialDate | None = key(DATE, "When it was bought.", "2021-10")
     price: Money | None = key(MONEY, "Price paid, or asked for sale stock.", "189.00 USD")
     note: str | None = key(TEXT, "Anything worth knowing.", "blue boot")
+    note_judged: tuple[NoteJudged, ...] = key(
+        [NoteJudged],
+        "What of the note somebody read and found to be nothing.",
+        "[{on: 2026-02-10, by: MV, text: see Bob first}]",
+    )
     requalified: tuple[Requalified, ...] = key(
         [Requalified],
         "First test and requalifications.",

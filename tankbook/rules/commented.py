@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import TypeAlias
 
 from tankbook.records.book import Book, Comment
 from tankbook.records.cylinder import Cylinder
+from tankbook.records.words import Status
 from tankbook.rules.fill_history import sets_with
+from tankbook.rules.harmless import is_plain, is_provenance
+from tankbook.units.lexicon import Lexicon
+
+_HEADINGS = Lexicon("headings")
 
 CommentTold: TypeAlias = tuple[Comment, str]
 """A comment that tells against its cylinder, with why."""
@@ -21,5 +27,43 @@ def comments_against(book: Book, card: Cylinder) -> tuple[CommentTold, ...]:
         return ()
     from tankbook.rules.told_against import tells_against  # it asks the checks of notes itself
 
-    judged = ((each, tells_against(book, card, each.text)) for each in said)
+    judged = ((e, tells_against(book, card, e.text) or _put_away(e.text)) for e in said)
     return tuple((each, why) for each, why in judged if why)
+
+
+def _put_away(text: str) -> str:
+    """What a comment says that was a line of the card: where it stands, or what holds it."""
+    key, colon, value = text.partition(":")
+    if not colon or key.strip() not in _HOLDING or value.strip() == Status.IN_SERVICE:
+        return ""
+    return f"`{key.strip()}:` was put behind a comment sign"
+
+
+_HOLDING = frozenset({"status", "held", "sent", "rejected", "condemned", "lost", "refused"})
+_OF_FITNESS = frozenset(
+    {"status", "service_pressure", "test_pressure", "neck_thread", "material", "alloy"}
+)
+"""Beside what of these stands, people write what they know better."""
+
+
+def comments_unjudged(book: Book, card: Cylinder) -> tuple[Comment, ...]:
+    """The comments beside what a card says of its fitness, or of where it is, of which nobody here
+    knows what they say; those that tell against it are told as that."""
+    if card.status is not Status.IN_SERVICE:
+        return ()
+    said = [c for c in book.comments.get(card.id, ()) if c.key in _OF_FITNESS or c.key == "place"]
+    if not said:
+        return ()
+    against, people = {each for each, _ in comments_against(book, card)}, book.settings.people
+    return tuple(c for c in said if c not in against and not _is_nothing(card, c, people))
+
+
+def _is_nothing(card: Cylinder, said: Comment, people: Collection[str]) -> bool:
+    if said.key == "place":
+        return _HEADINGS.shape("with somebody").fullmatch(said.text.strip(" .!")) is None
+    known = f"{card.marks or ''} {card.service_pressure} {card.test_pressure} {card.alloy or ''}"
+    asks = "condition" if said.key == "status" else "remark"  # a red, or a 3, is none of it
+    return all(
+        is_provenance(each) or is_plain(f"{asks}: {each}", people, known)
+        for each in said.text.split(", ")
+    )

@@ -157,6 +157,15 @@ def is_plain_place(text: str) -> bool:
     return any(clauses) and all(not each or whole.fullmatch(each) for each in clauses)
 
 
+def is_provenance(text: str) -> bool:
+    """Whether a text says from where something is known, and nothing else.
+
+    >>> is_provenance("read off the shoulder by JW"), is_provenance("300 on the shoulder")
+    (True, False)
+    """
+    return _is("provenance", text)
+
+
 def asks_for_ill(heading: str) -> bool:
     """Whether the heading of a column asks for a fault.
 
@@ -166,6 +175,15 @@ def asks_for_ill(heading: str) -> bool:
     return " ".join(words_in(heading)) in _HEADINGS.listed("asks for ill") or plain_words(
         heading
     ) in _HEADINGS.listed("danger")
+
+
+def says_alarm(value: str) -> bool:
+    """Whether a value is a red, a yellow, or a mark that warns, where its heading has no colour.
+
+    >>> says_alarm("rot"), says_alarm("12")
+    (True, False)
+    """
+    return _is("alarm", value)
 
 
 def says_a_day(value: str) -> bool:

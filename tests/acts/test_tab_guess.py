@@ -10,6 +10,7 @@ import pytest
 
 from tankbook.acts.tab_cells import seem_swapped
 from tankbook.acts.tab_guess import guess, order_in
+from tankbook.output import mapping_file
 
 TODAY = dt.date(2026, 11, 25)
 
@@ -253,3 +254,28 @@ def test_a_test_that_counts_is_known(heading: str, key: str) -> None:
 def test_what_headings_of_six_languages_are(heading: str, cell: str, key: str) -> None:
     table = f"No,{heading}\nA1,{cell}\nA2,{cell}\n"
     assert clubs.guessed(table).columns[1].key == key
+
+
+@pytest.mark.parametrize(
+    "heading", ["Stamp", "Stamp ok?", "Sticker", "Last stamp", "Plakette", "Poin\u00e7on", "Sello", "Cert", "Hydro stamp"]
+)  # fmt: skip
+@pytest.mark.parametrize("cells", [("ok", "ok"), ("Y", "N"), ("\u2713", "\u2713")])
+def test_whether_a_mark_is_there_is_no_result_of_a_test(
+    heading: str, cells: tuple[str, str]
+) -> None:
+    table = f"Serial,{heading},Hydro\nA1,{cells[0]},04/2022\nA2,{cells[1]},04/2023\n"
+    assert clubs.guessed(table).columns[1].key in ("?", "keep")
+
+
+def test_a_reference_is_one_already_and_a_question_tells_how_many() -> None:
+    rows = "".join(f"A{n},{who}\n" for n, who in enumerate(["C-11", "M7", "Bob", "07700 900123"]))
+    [_, column] = clubs.guessed("Serial,Hirer\n" + rows).columns
+    assert dict(column.values) == {"C-11": "C-11", "M7": "M7", "Bob": "?", "07700 900123": "?"}
+    rows = "".join(f"A{n},Diver {chr(65 + n)}\n" for n in range(8))
+    found = clubs.guessed("Serial,Hirer\n" + rows)
+    assert any("and 2 more?" in each for each in mapping_file.questions(found))
+
+
+def test_litres_are_litres_in_each_tongue() -> None:
+    for heading in ("Litros", "Litri", "Litres", "Liter", "L"):
+        assert clubs.guessed(f"Serial,{heading}\nA1,12\nA2,10\n").columns[1].unit == "L", heading

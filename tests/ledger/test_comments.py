@@ -115,3 +115,52 @@ def test_nobody_tells_against_a_cylinder_of_the_example_in_a_comment() -> None:
     assert book.comments
     assert found == []
     assert all(f.severity is not Severity.FAULT for f in check(book, DAY))
+
+
+def told_of(ledger: Path, old: str, new: str) -> list[str]:
+    card = ledger / "cylinders/RB-011.yaml"
+    text = card.read_text()
+    assert old in text
+    card.write_text(text.replace(old, new, 1))
+    book = load(ledger, clock=DAY).as_known_on(DAY)
+    mine = [f for f in check(book, DAY) if f.where.path.endswith("RB-011.yaml")]
+    codes = {"comment-tells-against", "comment-not-judged"}
+    at_gate = {r.code for r in may_fill(book, "RB-011", DAY).reasons}
+    return sorted({f.code for f in mine if f.code in codes and f.code in at_gate})
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("status: in-service", "status: in-service # Jim has it"), ("status: in-service", "status: in-service # red"),
+        ("status: in-service", "status: in-service # see Bob"), ("status: in-service", "status: in-service # 3"),
+        ("service_pressure: 3000 psi", "service_pressure: 3000 psi # 300 on the shoulder"),
+        ("service_pressure: 3000 psi", "service_pressure: 3000 psi # 2250?"), ("place: rack 1", "place: rack 1 # Jim has it"),
+        ("place: rack 1", "place: rack 1 # lent to the school"), ("place: rack 1", "place: rack 1 # bei Müller"),
+    ],
+)  # fmt: skip
+def test_what_nobody_knows_beside_what_bears_on_fitness_is_told(
+    ledger: Path, old: str, new: str
+) -> None:
+    assert told_of(ledger, old, new) in (["comment-not-judged"], ["comment-tells-against"])
+
+
+@pytest.mark.parametrize(
+    "line", ["#status: held", "# status: at-test", "#held:\n#  - {on: 2026-11-01, why: odd}"]
+)
+def test_a_line_that_was_put_behind_a_sign_is_told(ledger: Path, line: str) -> None:
+    assert told_of(ledger, "use: rental", f"use: rental\n{line}") == ["comment-tells-against"]
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("status: in-service", "status: in-service # ok"), ("status: in-service", "#status: in-service\nstatus: in-service"),
+        ("service_pressure: 3000 psi", "service_pressure: 3000 psi # read off the shoulder by JW"),
+        ("service_pressure: 3000 psi", "service_pressure: 3000 psi # as stamped"), ("service_pressure: 3000 psi", "service_pressure: 3000 psi # 3000"),
+        ("service_pressure: 3000 psi", "service_pressure: 3000 psi # from the old book, page 3"),
+        ("place: rack 1", "place: rack 1 # by the door"), ("use: rental", "use: rental # holiday week"),
+    ],
+)  # fmt: skip
+def test_what_says_from_where_it_is_known_is_let_be(ledger: Path, old: str, new: str) -> None:
+    assert told_of(ledger, old, new) == []

@@ -155,6 +155,7 @@ def looked(on: str, *more: str, by: str = "MV", **keys: str | None) -> Seed:
 
 
 SEEDS: dict[str, Seed] = {
+    "comment-not-judged": Seed(change=lambda b: replace(b, comments={"A": (Comment(Where("cylinders/A.yaml", 7, 20), "see Bob", behind=True, key="status"),)})),
     "comment-tells-against": Seed(change=lambda b: replace(b, comments={"A": (Comment(Where("cylinders/A.yaml", 7, 20), "condemned, see sheet", behind=True),)})),
     "broken-file": Seed(change=unread("cylinders/A.yaml", broken={"A": (Finding(Where("cylinders/A.yaml", 2, 1), "unknown-key", "x"),)})),
     "pending": Seed(change=lambda b: replace(b, findings=(Finding(Where(".tankbook/journal"), "pending", "Held A (MV, 2026-11-25 09:31) is not finished: permission is denied", touches=("A",)),))),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from tankbook.records.book import Comment
 from tankbook.records.cylinder import Cylinder
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
 from tankbook.rules.commented import CommentTold
@@ -25,3 +26,16 @@ def comments_say_nothing_against_it(
         else:
             mend = "where it is so still, record it; else take it out, or say when it was mended"
             yield Says(comment.where, text, mend, WARN)
+
+
+@on_cylinder("comment-not-judged", WARN, since="0.2")
+def comments_are_judged(card: Cylinder, unjudged: Sequence[Comment]) -> Iterator[Says]:
+    """What stands behind a comment sign beside a card's pressure, its thread, its metal, where it
+    stands or where it is, says in plain words what is nothing."""
+    for comment in unjudged:
+        text = f"a comment beside `{comment.key}` says what nobody judged: `{comment.text[:60]}`"
+        mend = (
+            "nothing is answered from a comment: record what is true of it (`tankbook correct "
+            f"{card.id} note --set note=TEXT --why WHY`, `hold`, `rent`), and take it out"
+        )
+        yield Says(comment.where, text, mend)

@@ -293,7 +293,8 @@ def notes_are_judged(
     looks += [t.on.first for t in standing(card.requalified) if t.result is TestResult.PASS]
     names = " ".join(filter(None, (card.serial, card.marks, card.maker, card.owner, card.place)))
     names += f" {card.service_pressure}"
-    for text, on in pieces_of(card.note or ""):
+    judged = [j.text for j in card.note_judged if is_plain(j.text, people, names)]
+    for text, on in (*pieces_of(_not_judged(card)), *((t, None) for t in judged)):
         seen = on is not None and any(day > on for day in looks)
         if seen or _is_told(text, finding_rows, people):
             continue
@@ -303,6 +304,15 @@ def notes_are_judged(
         elif other := contradicts(card, text):
             said = f"its note says {other}: `{text[:60]}`"
             yield Says(card.source.at("note"), said, _WHICH.format(card.id))
+
+
+def _not_judged(card: Cylinder) -> str:
+    """The note of a card without what somebody judged to be nothing, `; ` between its remarks. A
+    longer remark that has those words in it is another one."""
+    left = f"; {card.note or ''}; "
+    for each in sorted(card.note_judged, key=lambda j: -len(j.text)):
+        left = left.replace(f"; {each.text.strip()}; ", "; ")
+    return left.strip("; ")
 
 
 _WHICH = (

@@ -22,7 +22,7 @@ from tankbook.rules.bank_gas import (
     untested_air,
 )
 from tankbook.rules.bank_held import banks_held
-from tankbook.rules.commented import comments_against
+from tankbook.rules.commented import comments_against, comments_unjudged
 from tankbook.rules.counter import stolen_as
 from tankbook.rules.expansion import expansion_beyond, expansion_limit
 from tankbook.rules.fill_history import (
@@ -220,6 +220,7 @@ _OF_CARD: Mapping[str, Callable[[Book, Cylinder], Any]] = {
     "gas_readings": lambda book, card: gas_readings_of(book, card),
     "rises": lambda book, card: rises_of(book, card),
     "comments": lambda book, card: comments_against(book, card),
+    "unjudged": lambda book, card: comments_unjudged(book, card),
     "danger_held": lambda book, card: under_pressure(book, card),
 }
 _OF_CARD_AND_DAY: Mapping[str, CardPart] = {
