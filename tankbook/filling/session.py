@@ -37,6 +37,7 @@ from tankbook.filling.results import (
 )
 from tankbook.filling.setup import Reckoned, Setup, same_gas, set_up
 from tankbook.filling.simulate import simulate
+from tankbook.filling.with_less import most_filled, with_less
 from tankbook.records.words import PositionKind
 from tankbook.units import GaugePressure
 
@@ -54,11 +55,38 @@ def plan_and_bench(session: Session, reckoned: Reckoned | None = None) -> tuple[
     """A plan, and the station as it leaves it; `reckoned` as of `set_up`. Raises as `plan` does."""
     setup = set_up(session, reckoned)
     answers = {favour: choose(setup.problem, favour) for favour in Favour}
-    benches = _both(setup, answers)
-    if session.compressor is not None:
-        found = benches[session.favour]
-        benches[session.favour] = simulate(setup, found.answer, found.feeding, band=True)
+    benches = _with_less(setup, _both(setup, answers))
+    found = benches[session.favour]
+    if session.compressor is not None or found.setup is not setup:
+        benches[session.favour] = simulate(found.setup, found.answer, found.feeding, band=True)
     return _written(setup, answers, benches), benches[session.favour]
+
+
+FEW = 7
+"""Of so many cylinders both things to favour are searched for again where fewer are connected."""
+
+
+def _with_less(setup: Setup, best: dict[Favour, FillBench]) -> dict[Favour, FillBench]:
+    """Both things to favour, where some are short with fewer connected at once or again, if that
+    fills more."""
+    most, found = most_filled(setup), best
+    for less in with_less(setup):
+        if all(filled(bench)[0] >= most for bench in found.values()):
+            break
+        favours = [*Favour] if len(setup.vessels) <= FEW else [Favour.GAS]
+        answers = {favour: choose(less.problem, favour) for favour in favours}
+        ways = [
+            carried_out(less, in_pressure_order(less.problem, answer, favour), favour)
+            for favour, answer in answers.items()
+        ]
+        ways += _within_loss(less, answers, band=False)
+        most_here = max(map(filled, ways))
+        ways = [way for way in ways if filled(way) == most_here]
+        found = {
+            favour: better(favour, *ways) if most_here > filled(bench) else bench
+            for favour, bench in found.items()
+        }
+    return found
 
 
 def _both(setup: Setup, answers: dict[Favour, Solution]) -> dict[Favour, FillBench]:
@@ -84,7 +112,9 @@ def _both(setup: Setup, answers: dict[Favour, Solution]) -> dict[Favour, FillBen
     return found
 
 
-def _within_loss(setup: Setup, answers: dict[Favour, Solution]) -> list[FillBench]:
+def _within_loss(
+    setup: Setup, answers: dict[Favour, Solution], *, band: bool = True
+) -> list[FillBench]:
     """Where the banks leave some unfilled that nothing else fills: answers by which they, and those
     loaded with them, come within the loss that is accepted of what they are to be filled to."""
     problem, found = setup.problem, dict[tuple[Block, ...], FillBench]()
@@ -104,7 +134,7 @@ def _within_loss(setup: Setup, answers: dict[Favour, Solution]) -> list[FillBenc
             blocks = tuple(_to_the_whole(problem, eased, block) for block in less.blocks)
             if less.score.unfilled < answer.score.unfilled and blocks not in found:
                 whole = less._replace(blocks=blocks)
-                found[blocks] = carried_out(setup, whole, favour, band=True)
+                found[blocks] = carried_out(setup, whole, favour, band=band)
     return [*found.values()]
 
 
@@ -338,7 +368,7 @@ def _again(setup: Setup, bench: FillBench, job: int) -> str:
     if policy.most_top_offs:
         return "let it cool, read it, and plan it again"
     once = replace(setup.session, policy=replace(policy, most_top_offs=1))
-    again = simulate(replace(setup, session=once), bench.answer, band=False)
+    again = simulate(replace(bench.setup, session=once), bench.answer, band=False)
     gained = (
         setup.equation.reading(again.holds[job]).pa - setup.equation.reading(bench.holds[job]).pa
     )
