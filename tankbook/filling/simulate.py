@@ -471,7 +471,8 @@ def _open_together(
     waits, likely = 0.0, None
     while left:
         runs = bench.feed.may_run(made) - (bench.usual.now - began) if made else inf
-        done = brought(bench, bank, left, last, runs if bank is None else inf)
+        joins = {j: 0.0 if j in opened else before[j][1] for j in left} if opened else {}
+        done = brought(bench, bank, left, last, runs if bank is None else inf, joins)
         if not done.over or (not opened and _is_nothing(bench, bank, done)):
             break
         take(bench, bank, done)
