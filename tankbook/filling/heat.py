@@ -319,7 +319,9 @@ def _brought(
     enthalpy = leaving + part * (now.falls or 0.0) / 2
     for tries in range(3):
         states = tuple(
-            _alone(vessel, state, minutes) if cools else _raised(vessel, state, kpa, enthalpy, minutes)
+            _alone(vessel, state, minutes)
+            if cools
+            else _raised(vessel, state, kpa, enthalpy, minutes)
             for vessel, state, cools in zip(vessels, now.states, apart, strict=True)
         )
         amount = sum(

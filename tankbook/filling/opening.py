@@ -194,9 +194,7 @@ def stop_of(
     return replace(opening, to_kpa=stop, densest=target if single else inf), coolest
 
 
-def _joins(
-    bench: FillBench, jobs: Sequence[int], told: Mapping[int, float]
-) -> tuple[float, ...]:
+def _joins(bench: FillBench, jobs: Sequence[int], told: Mapping[int, float]) -> tuple[float, ...]:
     """At what gauge [kPa] each cylinder is opened: at what was read of it, whatever it cools to
     meanwhile. The emptiest are opened first, and those that read as they do."""
     reads = [bench.usual.kpa(j) for j in jobs]

@@ -41,7 +41,9 @@ def most_filled(setup: Setup) -> int:
     """
     problem, density = setup.problem, setup.equation.density
     loss = setup.session.policy.acceptable_loss.fraction
-    accepted = [density(GaugePressure.of(vessel.target.kpa * (1 - loss), "kPa")) for vessel in setup.vessels]
+    accepted = [
+        density(GaugePressure.of(vessel.target.kpa * (1 - loss), "kPa")) for vessel in setup.vessels
+    ]
     top = max((problem.compressor_top if problem.compressor else 0.0, *problem.densities))
     reached = [n for n, least in enumerate(accepted) if least <= top + TINY]
     jobs = [(problem.jobs[n], accepted[n]) for n in reached]
