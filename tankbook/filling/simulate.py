@@ -172,6 +172,7 @@ def _fill_load(bench: FillBench, blocks: Sequence[Block]) -> None:
         for each in (bank, *above):
             last = each == (bank, *above)[-1] and not _compressed(bench, members)
             last = last and not bench.feeding.waited
+            _goes_on_from(bench, each, members, last)
             _open_together(bench, each, members, last)
         called = [b.jobs for b in blocks if bank in b.banks and not problem.is_full(b)]
         _open_in_turn(bench, bank, called)
@@ -179,6 +180,19 @@ def _fill_load(bench: FillBench, blocks: Sequence[Block]) -> None:
     if bench.setup.session.compressor:
         _from_raised(bench, everyone)
         _from_compressor(bench, everyone, last=True)
+
+
+def _goes_on_from(bench: FillBench, bank: int, members: Sequence[int], last: bool) -> None:
+    """Let those that a bank came to hold no more at their stop, before they were sure to be full,
+    be held there from the next one, where that makes one of them so."""
+    held = [j for j in members if j in bench.at_stop and not has_come_full(bench, j)]
+    if not held or bench.again:
+        return
+    trial = bench.tried()
+    trial.at_stop.difference_update(held)
+    _open_together(trial, bank, members, last)
+    if any(has_come_full(trial, j) for j in held):
+        bench.at_stop.difference_update(held)
 
 
 def _raise_first(bench: FillBench, blocks: Sequence[Block]) -> None:
