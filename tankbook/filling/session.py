@@ -414,11 +414,14 @@ def _of_holds(setup: Setup, bench: FillBench) -> list[str]:
 
 def _of_less(setup: Setup, bench: FillBench) -> list[str]:
     """That less is done at once, or again, than the station allows, and why."""
-    said, most = list[str](), bench.setup.problem.places.most
-    if most is not None and most < setup.problem.places.count:
-        said.append(f"Connect no more than {most} at once: of more the banks fill fewer.")
-    if bench.setup.session.policy.most_top_offs < setup.session.policy.most_top_offs:
-        said.append("They are held at their stop: connected again fewer would come full.")
+    said, places = list[str](), setup.problem.places
+    if (bench.setup.problem.places.most or places.count) < places.count:
+        most = max((len(load.seats) for load in bench.loads), default=0)
+        said.append(f"Connect no more than {most} at once: beside more fewer come full.")
+    again = bench.setup.session.policy.most_top_offs
+    if again < setup.session.policy.most_top_offs:
+        often = f"more than {again} times" if again > 1 else "more than once" if again else "again"
+        said.append(f"Connect no cylinder {often}, though it is allowed: so more come full.")
     return said
 
 
