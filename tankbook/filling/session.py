@@ -90,10 +90,10 @@ def _with_less(setup: Setup, best: dict[Favour, FillBench]) -> dict[Favour, Fill
             for favour, answer in answers.items()
         ]
         ways += _within_loss(less, answers, band=False)
-        most_here = max(map(filled, ways))
-        ways = [way for way in ways if filled(way) == most_here]
+        fills = max(filled(way)[0] for way in ways)
+        ways = [way for way in ways if filled(way)[0] == fills]
         found = {
-            favour: better(favour, *ways) if most_here > filled(bench) else bench
+            favour: better(favour, *ways) if fills > filled(bench)[0] else bench
             for favour, bench in found.items()
         }
     return found

@@ -125,9 +125,9 @@ def _again(setup: Setup, bench: FillBench, short: Sequence[int]) -> dict[int, st
         gained = reading(again.holds[n]).kpa - reading(bench.holds[n]).kpa
         if gained >= GAUGE_STEP[unit].kpa and (fills or was_stopped(bench, n)):
             pressure = pressure_text(GaugePressure.of(gained, "kPa"), unit)
+            longer = f"{more:.0f} min more" if more >= 0.5 else "no more time"
             found[n] = (
-                f"connected a second time, with --top-offs 1, it gains {pressure} in {more:.0f} "
-                "min more"
+                f"connected a second time, with --top-offs 1, it gains {pressure} in {longer}"
             )
     return found
 
