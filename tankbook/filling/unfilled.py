@@ -157,9 +157,11 @@ def _fills(session: Session) -> bool:
 
 
 def _fills_so(setup: Setup, count: int) -> bool:
-    """The same with so many connected at once."""
+    """The same with so many connected at once; not where the search, cold, leaves some short."""
     problem = replace(setup.problem, places=setup.problem.places.at_once(count))
     answer = in_pressure_order(problem, choose(problem, Favour.GAS), Favour.GAS)
+    if answer.score.unfilled:
+        return False
     done = carried_out(replace(setup, problem=problem), answer, Favour.GAS)
     return all(has_come_full(done, n) for n in range(len(setup.vessels)))
 
