@@ -20,7 +20,8 @@ def with_less(setup: Setup) -> Iterator[Setup]:
     """The same session with fewer connected at once, and with fewer top-offs, the most first."""
     session, places = setup.session, setup.problem.places
     top_offs = session.policy.most_top_offs
-    for count in range(min(places.count, len(setup.vessels)), 0, -1):
+    fewer = range(min(places.count, len(setup.vessels)) - 1, 0, -1)
+    for count in (places.count, *fewer):
         for again in range(top_offs, -1, -1):
             if (count, again) == (places.count, top_offs):
                 continue
