@@ -401,8 +401,8 @@ def _of_holds(setup: Setup, bench: FillBench) -> list[str]:
         ""
         if policy.most_top_offs
         else (
-            ". With `--top-offs 1` it cools on the floor instead, and is connected again, where that "
-            "fills as many"
+            ". With `--top-offs 1` it cools on the floor instead, and is connected again, where "
+            "that fills as many"
         )
     )
     wet = "" if policy.wet else "; a water bath (`--wet`) cools sooner"
