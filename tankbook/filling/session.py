@@ -417,7 +417,7 @@ def _of_less(setup: Setup, bench: FillBench) -> list[str]:
     said, places = list[str](), setup.problem.places
     if (bench.setup.problem.places.most or places.count) < places.count:
         most = max((len(load.seats) for load in bench.loads), default=0)
-        said.append(f"Connect no more than {most} at once: beside more fewer come full.")
+        said.append(f"Connect no more than {most} at once: with more, fewer come full.")
     again = bench.setup.session.policy.most_top_offs
     if again < setup.session.policy.most_top_offs:
         often = f"more than {again} times" if again > 1 else "more than once" if again else "again"

@@ -80,7 +80,7 @@ def test_it_is_told_where_fewer_are_connected_than_there_is_room_for() -> None:
     assert not made.unfilled
     most = max(len(load.seats) for load in made.loads)
     assert most < 4
-    assert f"Connect no more than {most} at once: beside more fewer come full." in made.cautions
+    assert f"Connect no more than {most} at once: with more, fewer come full." in made.cautions
 
 
 @pytest.mark.parametrize("seed", [20, 34])
