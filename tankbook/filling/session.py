@@ -65,9 +65,10 @@ def _carried_out(
     """Both answers of the search, and both things to favour as they are carried out."""
     setup = set_up(session, reckoned)
     answers = {favour: choose(setup.problem, favour) for favour in Favour}
-    benches = _with_less(setup, _both(setup, answers))
+    first = _both(setup, answers)
+    benches = _with_less(setup, first)
     found = benches[session.favour]
-    if session.compressor is not None or found.setup is not setup:
+    if session.compressor is not None or found is not first[session.favour]:
         benches[session.favour] = simulate(found.setup, found.answer, found.feeding, band=True)
     return setup, answers, benches
 
@@ -76,27 +77,49 @@ FEW = 7
 """Of so many cylinders both things to favour are searched for again where fewer are connected."""
 
 
+AS_IF_LOWER = 0.7
+"""As if a bank held so much less it is searched for answers that are carried out on what it holds:
+banks that stand fuller fill no fewer."""
+
+
 def _with_less(setup: Setup, best: dict[Favour, FillBench]) -> dict[Favour, FillBench]:
-    """Both things to favour, where some are short with fewer connected at once or again, if that
-    fills more."""
+    """Both things to favour, where some are short with answers that count on less in a bank, or
+    with fewer connected at once or again, if that fills more."""
     most, found = most_filled(setup), best
-    for less in with_less(setup):
+    few = len(setup.vessels) <= FEW
+    for less in (setup, *with_less(setup)):
         if all(filled(bench)[0] >= most for bench in found.values()):
             break
-        favours = [*Favour] if len(setup.vessels) <= FEW else [Favour.GAS]
+        favours = [*Favour] if few else [Favour.GAS]
         answers = {favour: choose(less.problem, favour) for favour in favours}
-        ways = [
-            carried_out(less, in_pressure_order(less.problem, answer, favour), favour)
-            for favour, answer in answers.items()
-        ]
-        ways += _within_loss(less, answers, band=False)
-        fills = max(filled(way)[0] for way in ways)
+        ways = [] if less is setup else _within_loss(less, answers, band=False)
+        if less is not setup:
+            ways += [
+                carried_out(less, in_pressure_order(less.problem, answer, favour), favour)
+                for favour, answer in answers.items()
+            ]
+        ways += [carried_out(less, answer, Favour.GAS) for answer in _as_if_lower(less, few=few)]
+        fills = max((filled(way)[0] for way in ways), default=0)
         ways = [way for way in ways if filled(way)[0] == fills]
         found = {
             favour: better(favour, *ways) if fills > filled(bench)[0] else bench
             for favour, bench in found.items()
         }
     return found
+
+
+def _as_if_lower(setup: Setup, *, few: bool) -> list[Solution]:
+    """The answers of least gas, of a few cylinders, as if each bank in turn held less."""
+    problem, found = setup.problem, dict[tuple[Block, ...], Solution]()
+    if setup.session.compressor or not few:
+        return []
+    for bank, density in enumerate(problem.densities):
+        held = [*problem.densities]
+        held[bank] = AS_IF_LOWER * density
+        lower = replace(problem, densities=tuple(held))
+        answer = in_pressure_order(lower, choose(lower, Favour.GAS), Favour.GAS)
+        found.setdefault(answer.blocks, answer)
+    return [*found.values()]
 
 
 def _both(setup: Setup, answers: dict[Favour, Solution]) -> dict[Favour, FillBench]:

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 from changing import replace
-from drawn_sessions import invented
+from drawn_sessions import FE, invented
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from standing import apart, beside, filled, standing, us
@@ -134,6 +134,33 @@ def test_small_level_banks_fill_no_fewer_by_more(
     assert most >= max(filled(at_places(session, places)) for places in (1, 2, 3))
     assert most >= filled(topped(session, 0))
     assert most >= max(filled(apart(session, 3, rising=up)) for up in (True, False))
+
+
+@pytest.mark.parametrize("lower", [0.03, 0.1, 0.3])
+@pytest.mark.parametrize("number", range(3))
+def test_fuller_banks_fill_no_fewer(number: int, lower: float) -> None:
+    """Two unlike cylinders before three banks at the mark of one: with any of these lower both came
+    full, and only one of them as they stood."""
+    session = us((3442,) * 3, (0, 435), ambient=32)
+    mark = GaugePressure.of(3442, "psi")
+    cold = [GaugePressure.of(value, "psi") for value in (3120, 2761)]
+    steel, other = session.vessels
+    steel = replace(
+        steel,
+        water_volume=Volume.of(12.9, "L"),
+        material=FE,
+        mass=None,
+        marked=mark,
+        target=cold[0],
+    )
+    banks = tuple(
+        replace(bank, water_volume=Volume.of(litres, "L"))
+        for bank, litres in zip(session.banks, (20, 30, 20), strict=True)
+    )
+    session = replace(session, banks=banks, vessels=(steel, replace(other, target=cold[1])))
+    less = GaugePressure.of(3442 * (1 - lower), "psi")
+    one_lower = (replace(b, reading=less) if n == number else b for n, b in enumerate(banks))
+    assert filled(session) >= filled(replace(session, banks=tuple(one_lower)))
 
 
 def test_one_that_its_bank_came_to_hold_no_more_is_held_from_the_next() -> None:
