@@ -106,6 +106,13 @@ MOST_RAISED = 20
 RAISED_MORE = 1.03
 """By so much higher a bank is raised where it would not do: it cools as it gives (own choice)."""
 
+RAISED_BY, MOST_RAISES = (1.03, 1.08, 1.15, 1.3), 2
+"""So many times what it would have to hold at least, cold, is tried in turn of a bank that is told
+to be raised, and of no more than so many banks (own choice)."""
+
+RAISED_IN = {"psi": 50, "bar": 5}
+"""In whole steps of this (own choice): nobody raises a bank to a pressure that is hard to read."""
+
 COOLS_BETWEEN = RunningTime.of(10, "min")
 """For so long cylinders that were filled from the compressor cool, while it feeds a bank (own
 choice)."""

@@ -200,12 +200,14 @@ class Charged(NamedTuple):
 class Opening(Struct, frozen=True):
     """How cylinders are opened to a source: the gauge to stop at [kPa], how fast the gauge may rise
     [kPa a minute] where no cylinder asks for less, the most that the source delivers [mol a
-    minute], and the density that none may pass [mol/L]."""
+    minute], and the density that none may pass [mol/L]. `joins` is of each cylinder at what gauge
+    [kPa] it is opened, where it is no fuller by then; of none, each at what it shows itself."""
 
     to_kpa: float
     per_minute: float = inf
     delivers: float = inf
     densest: float = inf
+    joins: tuple[float, ...] = ()
 
 
 def charge(
@@ -232,20 +234,22 @@ def charge(
         return now
 
     joined = [inf] * len(states)
+    joins = opening.joins or (0.0,) * len(states)
     paces = [min(opening.per_minute, vessel.per_minute) for vessel in vessels]
 
     def minutes_of(now: Charged, part: float) -> float:
         """How long a part of a step takes at least."""
         if len(set(paces)) == 1:
             return rise * part / paces[0]
-        shown = map(_pressure, vessels, now.states)
+        shown = map(max, joins, map(_pressure, vessels, now.states))
         opens = [p if at == inf else now.kpa for p, at in zip(shown, joined, strict=True)]
         return _rising(now.kpa, now.kpa + rise * part, opens, paces)
 
     def onward(now: Charged, part: float) -> Charged:
         """A part of a step further."""
         kpa, minutes = now.kpa + rise * part, minutes_of(now, part)
-        return _brought(vessels, now, kpa, minutes, opening.delivers, part=part)
+        waits = [at == inf and least > kpa for at, least in zip(joined, joins, strict=True)]
+        return _brought(vessels, now, kpa, minutes, opening.delivers, part=part, shut=waits)
 
     def over(then: Charged) -> float:
         """How far it is beyond where the charge ends [kPa]."""
@@ -264,7 +268,7 @@ def charge(
         ahead = _ended(now, onward, over) if ended else ahead
         for n, (before, after) in enumerate(zip(now.states, ahead.states, strict=True)):
             if joined[n] == inf and after.rho > before.rho:
-                joined[n] = _pressure(vessels[n], before)
+                joined[n] = max(joins[n], _pressure(vessels[n], before))
         now = ahead._replace(joined=tuple(joined))
         if ended:
             break
@@ -303,18 +307,22 @@ def _brought(
     *,
     waits: bool = False,
     part: float = 1.0,
+    shut: Sequence[bool] = (),
 ) -> Charged:
-    """Every cylinder below `kpa` brought to it; the others left to cool. A source that delivers too
-    little takes longer, or, where the time is set, gives what it can.
+    """Every cylinder below `kpa` brought to it; the others, and those that are `shut`, left to
+    cool. A source that delivers too little takes longer, or, where the time is set, gives what it
+    can.
 
     The gas comes with the mean enthalpy of the step, foreseen from the step before.
     """
-    leaving = _enthalpy(vessels[0], now.source, kpa)
+    leaving, apart = _enthalpy(vessels[0], now.source, kpa), shut or (False,) * len(vessels)
     enthalpy = leaving + part * (now.falls or 0.0) / 2
     for tries in range(3):
         states = tuple(
-            _raised(vessel, state, kpa, enthalpy, minutes)
-            for vessel, state in zip(vessels, now.states, strict=True)
+            _alone(vessel, state, minutes)
+            if cools
+            else _raised(vessel, state, kpa, enthalpy, minutes)
+            for vessel, state, cools in zip(vessels, now.states, apart, strict=True)
         )
         amount = sum(
             vessel.volume * (after.rho - before.rho)

@@ -14,18 +14,26 @@ class FillPositions(Struct, frozen=True, eq=False):
 
     `choices[f]` are the positions that a cylinder with `fits` f goes into; `enclosed` is how many
     of all positions are enclosed; at one of `alone`, which cannot be shut off, nothing is connected
-    beside another. The default is four positions that take everything.
+    beside another. No more than `most` are connected at once. The default is four positions that
+    take everything.
     """
 
     choices: tuple[tuple[int, ...], ...] = (FOUR,)
     enclosed: int = 4
     alone: frozenset[int] = frozenset()
+    most: int | None = None
     _known: dict[tuple[int, ...], tuple[int, ...] | None] = field(default_factory=dict)
 
     @property
     def count(self) -> int:
-        """How many positions there are that anything fits into."""
-        return len({place for choice in self.choices for place in choice})
+        """How many cylinders are connected at once at most: the positions that anything fits
+        into."""
+        places = len({place for choice in self.choices for place in choice})
+        return places if self.most is None else min(places, self.most)
+
+    def at_once(self, most: int) -> FillPositions:
+        """The same, with no more than so many connected at once."""
+        return FillPositions(self.choices, self.enclosed, self.alone, most)
 
     def assign(self, fits: tuple[int, ...]) -> tuple[int, ...] | None:
         """A position for each of the cylinders, or None where they cannot all be connected.
@@ -33,7 +41,8 @@ class FillPositions(Struct, frozen=True, eq=False):
         As many as can be are put into enclosed positions; only the rest go to open whips.
         """
         if fits not in self._known:
-            self._known[fits] = self._matched(fits)
+            too_many = self.most is not None and len(fits) > self.most
+            self._known[fits] = None if too_many else self._matched(fits)
         return self._known[fits]
 
     def _matched(self, fits: tuple[int, ...]) -> tuple[int, ...] | None:

@@ -3,7 +3,7 @@ and the moves that make it."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from math import inf
 
 from msgspec import Struct
@@ -41,6 +41,10 @@ HALVINGS = 12
 
 IDLE_RISE = 2e-4
 """A hold is given up where it adds less than this part of the target a minute."""
+
+
+AS_READ: Mapping[int, float] = {}
+"""Each cylinder is opened at what its gauge now shows."""
 
 
 class Tried(Struct, frozen=True, kw_only=True):
@@ -89,6 +93,8 @@ def charged(
     reached = [j for j, at in zip(jobs, usual.joined, strict=False) if at < inf]
     if reached != jobs and usual.joined:
         if reached:
+            joins = [at for j, at in zip(jobs, stop.joins, strict=False) if j in reached]
+            stop = replace(stop, joins=tuple(joins))
             done = PerCase(world.charge(bank, reached, stop) for world in bench.worlds)
     elif not usual.joined:
         reached = jobs
@@ -97,11 +103,16 @@ def charged(
 
 
 def brought(
-    bench: FillBench, bank: int | None, jobs: list[int], last: bool, most: float = inf
+    bench: FillBench,
+    bank: int | None,
+    jobs: list[int],
+    last: bool,
+    most: float = inf,
+    joins: Mapping[int, float] = AS_READ,
 ) -> Tried:
     """Cylinders brought to their stop, and held there where they are not connected again, in `most`
-    minutes at most."""
-    stop, coolest = stop_of(bench, bank, jobs)
+    minutes at most; `joins` as of `stop_of`."""
+    stop, coolest = stop_of(bench, bank, jobs, joins)
     done = charged(bench, bank, jobs, stop, coolest)
     if not done.jobs:
         return done
@@ -162,21 +173,37 @@ def highest(bench: FillBench, bank: int | None, job: int) -> float:
     return mark if bank is not None or made is None else min(mark, made.max_pressure.absolute().kpa)
 
 
-def stop_of(bench: FillBench, bank: int | None, jobs: Sequence[int]) -> tuple[Opening, Charged]:
+def stop_of(
+    bench: FillBench, bank: int | None, jobs: Sequence[int], joins: Mapping[int, float] = AS_READ
+) -> tuple[Opening, Charged]:
     """Where the gauge is stopped, and what the coolest case then comes to: at the mark, at the most
     that the compressor makes, or where even the coolest gas would be all that the cylinder may
-    hold."""
+    hold. `joins`: at what gauge [kPa] a cylinder is opened to others, where that is not what it
+    now shows: it has cooled since it was read."""
     setup = bench.setup
     target = min(setup.problem.jobs[j].target for j in jobs)
     opening = Opening(
         to_kpa=min(highest(bench, bank, j) for j in jobs),
         delivers=setup.problem.compressor if bank is None else inf,
         densest=target,
+        joins=_joins(bench, jobs, joins),
     )
     coolest = bench.worlds.keeps.charge(bank, jobs, opening)
     stop = min(opening.to_kpa, coolest.kpa) if _at_stop(coolest, opening) else opening.to_kpa
     single = len(bench.worlds) == 1
     return replace(opening, to_kpa=stop, densest=target if single else inf), coolest
+
+
+def _joins(bench: FillBench, jobs: Sequence[int], told: Mapping[int, float]) -> tuple[float, ...]:
+    """At what gauge [kPa] each cylinder is opened: at what was read of it, whatever it cools to
+    meanwhile. The emptiest are opened first, and those that read as they do."""
+    reads = [bench.usual.kpa(j) for j in jobs]
+    first = -inf if told else min(reads)
+    found = [
+        told.get(j, now if now - first > UNLIKE_KPA else 0.0)
+        for j, now in zip(jobs, reads, strict=True)
+    ]
+    return tuple(found) if any(found) else ()
 
 
 def _fullest(done: Charged) -> float:
@@ -249,8 +276,9 @@ def opening_moves(
     others: bool = False,
 ) -> list[HandMove]:
     """The moves that open cylinders together: the emptiest and the source first, each other when
-    the gauge has come to its reading, as the first has where `others` are open already. One at a
-    position without a valve is governed by the bank's.
+    the gauge has come to its reading, as the first has where `others` are open already. Those that
+    read the same are opened as one, later ones at the highest of their readings, so that none gives
+    gas to a line below it. One at a position without a valve is governed by the bank's.
     """
     joined = dict(zip(done.jobs, done.usual.joined or [0.0] * len(done.jobs), strict=True))
     order = sorted(jobs, key=lambda j: joined[j])
@@ -260,7 +288,8 @@ def opening_moves(
         if joined[job] - level > UNLIKE_KPA:
             moves += [source] if source else []
             source, level = None, joined[job]
-            reads, first = bench.setup.equation.gauge(level), bench.seats[done.jobs[0]].name
+            alike = max(joined[j] for j in order if joined[j] - level <= UNLIKE_KPA)
+            reads, first = bench.setup.equation.gauge(alike), bench.seats[done.jobs[0]].name
             moves.append(HandMove(turn=Turn.WATCH, part=PanelPart.GAUGE, name=first, at=reads))
         if _has_valve(bench, job):
             moves.append(

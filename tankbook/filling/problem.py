@@ -132,7 +132,7 @@ class Problem(Struct, frozen=True, dict=True):
     def content(self) -> tuple[object, ...]:
         """All that an answer depends on: problems that are alike in it are one."""
         rules = self.minimum_gain, self.handling, self.compressor, self.compressor_top, self.limits
-        places = self.places.choices, self.places.enclosed, self.places.alone
+        places = self.places.choices, self.places.enclosed, self.places.alone, self.places.most
         return self.volumes, self.densities, self.jobs, self.standard, *places, *rules
 
     @cached_property

@@ -18,8 +18,8 @@ from tankbook.filling.equation import pressure_text
 from tankbook.filling.feed_choice import better, bettered, carried_out, filled, minutes_of, soonest
 from tankbook.filling.feeding import of_feeding
 from tankbook.filling.figures import LONG_HOLD, PARTS_OF_LOSS
-from tankbook.filling.fill_bench import FillBench, comes_within, has_come_full, was_stopped
-from tankbook.filling.levels import TINY, by_density, full_fills, open_to
+from tankbook.filling.fill_bench import FillBench, has_come_full
+from tankbook.filling.levels import by_density, full_fills
 from tankbook.filling.nouns import Session
 from tankbook.filling.problem import Block, Favour, Problem, Solution
 from tankbook.filling.results import (
@@ -32,11 +32,12 @@ from tankbook.filling.results import (
     Reached,
     Readiness,
     Turn,
-    Unfilled,
     unattended,
 )
 from tankbook.filling.setup import Reckoned, Setup, same_gas, set_up
 from tankbook.filling.simulate import simulate
+from tankbook.filling.unfilled import unfilled
+from tankbook.filling.with_less import most_filled, with_less
 from tankbook.records.words import PositionKind
 from tankbook.units import GaugePressure
 
@@ -47,18 +48,78 @@ def plan(session: Session) -> Plan:
     The same session always gives the same plan. Raises `PlanError` for what cannot be planned,
     and `RangeError` for a reading that the gas model does not reach.
     """
-    return plan_and_bench(session)[0]
+    setup, answers, benches = _carried_out(session)
+    return _written(setup, answers, benches, tried=True)
 
 
 def plan_and_bench(session: Session, reckoned: Reckoned | None = None) -> tuple[Plan, FillBench]:
-    """A plan, and the station as it leaves it; `reckoned` as of `set_up`. Raises as `plan` does."""
+    """The plan of a part of a day, and the station as it leaves it; `reckoned` as of `set_up`.
+    Raises as `plan` does."""
+    setup, answers, benches = _carried_out(session, reckoned)
+    return _written(setup, answers, benches, tried=False), benches[session.favour]
+
+
+def _carried_out(
+    session: Session, reckoned: Reckoned | None = None
+) -> tuple[Setup, dict[Favour, Solution], dict[Favour, FillBench]]:
+    """Both answers of the search, and both things to favour as they are carried out."""
     setup = set_up(session, reckoned)
     answers = {favour: choose(setup.problem, favour) for favour in Favour}
-    benches = _both(setup, answers)
-    if session.compressor is not None:
-        found = benches[session.favour]
-        benches[session.favour] = simulate(setup, found.answer, found.feeding, band=True)
-    return _written(setup, answers, benches), benches[session.favour]
+    first = _both(setup, answers)
+    benches = _with_less(setup, first)
+    found = benches[session.favour]
+    if session.compressor is not None or found is not first[session.favour]:
+        benches[session.favour] = simulate(found.setup, found.answer, found.feeding, band=True)
+    return setup, answers, benches
+
+
+FEW = 7
+"""Of so many cylinders both things to favour are searched for again where fewer are connected."""
+
+
+AS_IF_LOWER = 0.7
+"""As if a bank held so much less it is searched for answers that are carried out on what it holds:
+banks that stand fuller fill no fewer."""
+
+
+def _with_less(setup: Setup, best: dict[Favour, FillBench]) -> dict[Favour, FillBench]:
+    """Both things to favour, where some are short with answers that count on less in a bank, or
+    with fewer connected at once or again, if that fills more."""
+    most, found = most_filled(setup), best
+    few = len(setup.vessels) <= FEW
+    for less in (setup, *with_less(setup)):
+        if all(filled(bench)[0] >= most for bench in found.values()):
+            break
+        favours = [*Favour] if few else [Favour.GAS]
+        answers = {favour: choose(less.problem, favour) for favour in favours}
+        ways = [] if less is setup else _within_loss(less, answers, band=False)
+        if less is not setup:
+            ways += [
+                carried_out(less, in_pressure_order(less.problem, answer, favour), favour)
+                for favour, answer in answers.items()
+            ]
+        ways += [carried_out(less, answer, Favour.GAS) for answer in _as_if_lower(less, few=few)]
+        fills = max((filled(way)[0] for way in ways), default=0)
+        ways = [way for way in ways if filled(way)[0] == fills]
+        found = {
+            favour: better(favour, *ways) if fills > filled(bench)[0] else bench
+            for favour, bench in found.items()
+        }
+    return found
+
+
+def _as_if_lower(setup: Setup, *, few: bool) -> list[Solution]:
+    """The answers of least gas, of a few cylinders, as if each bank in turn held less."""
+    problem, found = setup.problem, dict[tuple[Block, ...], Solution]()
+    if setup.session.compressor or not few:
+        return []
+    for bank, density in enumerate(problem.densities):
+        held = [*problem.densities]
+        held[bank] = AS_IF_LOWER * density
+        lower = replace(problem, densities=tuple(held))
+        answer = in_pressure_order(lower, choose(lower, Favour.GAS), Favour.GAS)
+        found.setdefault(answer.blocks, answer)
+    return [*found.values()]
 
 
 def _both(setup: Setup, answers: dict[Favour, Solution]) -> dict[Favour, FillBench]:
@@ -84,7 +145,9 @@ def _both(setup: Setup, answers: dict[Favour, Solution]) -> dict[Favour, FillBen
     return found
 
 
-def _within_loss(setup: Setup, answers: dict[Favour, Solution]) -> list[FillBench]:
+def _within_loss(
+    setup: Setup, answers: dict[Favour, Solution], *, band: bool = True
+) -> list[FillBench]:
     """Where the banks leave some unfilled that nothing else fills: answers by which they, and those
     loaded with them, come within the loss that is accepted of what they are to be filled to."""
     problem, found = setup.problem, dict[tuple[Block, ...], FillBench]()
@@ -104,7 +167,7 @@ def _within_loss(setup: Setup, answers: dict[Favour, Solution]) -> list[FillBenc
             blocks = tuple(_to_the_whole(problem, eased, block) for block in less.blocks)
             if less.score.unfilled < answer.score.unfilled and blocks not in found:
                 whole = less._replace(blocks=blocks)
-                found[blocks] = carried_out(setup, whole, favour, band=True)
+                found[blocks] = carried_out(setup, whole, favour, band=band)
     return [*found.values()]
 
 
@@ -187,7 +250,11 @@ def _compressor_minutes(bench: FillBench) -> float:
 
 
 def _written(
-    setup: Setup, answers: dict[Favour, Solution], benches: dict[Favour, FillBench]
+    setup: Setup,
+    answers: dict[Favour, Solution],
+    benches: dict[Favour, FillBench],
+    *,
+    tried: bool,
 ) -> Plan:
     session, problem = setup.session, setup.problem
     bench = benches[session.favour]
@@ -195,7 +262,7 @@ def _written(
     compressor = _compressor_minutes(bench)
     minutes = minutes_of(bench)
     gas = sum(j.volume * (h - j.start) for j, h in zip(problem.jobs, bench.holds, strict=True))
-    unfilled = (*setup.left_out, *_unfilled(setup, bench))
+    short = (*setup.left_out, *unfilled(setup, bench, tried=tried))
     return Plan(
         gas=session.gas.word,
         ambient=session.ambient,
@@ -204,7 +271,7 @@ def _written(
         loads=tuple(bench.loads),
         steps=tuple(bench.steps),
         reached=_reached(setup, bench),
-        unfilled=unfilled,
+        unfilled=short,
         banks=_banks_after(setup, bench),
         full_fills=full_fills(problem.volumes, bench.banks, problem.standard),
         standard=session.standard.name,
@@ -265,98 +332,6 @@ def restored_in(problem: Problem, bench: FillBench) -> float | None:
         )
     )
     return drawn / problem.compressor
-
-
-def _unfilled(setup: Setup, bench: FillBench) -> list[Unfilled]:
-    return [
-        Unfilled(
-            id=setup.vessels[n].id,
-            why=_why(setup, bench, n),
-            mend=_mend(setup, bench, n),
-            holds=setup.equation.reading(bench.holds[n]),
-        )
-        for n in range(len(setup.vessels))
-        if not has_come_full(bench, n)
-    ]
-
-
-def _why(setup: Setup, bench: FillBench, job: int) -> str:
-    wanted = setup.problem.jobs[job].target
-    target = setup.equation.shown(wanted)
-    if was_stopped(bench, job):
-        loss = setup.session.policy.acceptable_loss
-        return f"warm at its stop, it is not sure to settle within {loss} of {target}"
-    if bench.holds[job] > setup.problem.jobs[job].start and comes_within(bench, job):
-        loss = setup.session.policy.acceptable_loss
-        return f"the banks bring it within {loss} of {target} as expected, which is not sure"
-    made = setup.session.compressor
-    if made and made.maintains and setup.banks and bench.usual.kpa(job) < made.maintains.kpa:
-        least = pressure_text(made.maintains, setup.session.unit)
-        return (
-            f"the banks do not bring it to {least}, below which the compressor's "
-            "pressure-maintaining valve keeps it from being filled directly"
-        )
-    if setup.session.compressor and wanted > setup.problem.compressor_top:
-        most = pressure_text(setup.session.compressor.max_pressure, setup.session.unit)
-        return f"its target {target} is above what the banks give and the compressor's {most}"
-    if bench.holds[job] > setup.problem.jobs[job].start:
-        shown = setup.equation.shown(bench.holds[job])
-        return f"the banks bring it to {shown} in one connection, short of {target}"
-    if not setup.banks:
-        return f"no bank holds {setup.session.gas}"
-    top = max(range(len(setup.banks)), key=lambda bank: setup.problem.densities[bank])
-    if setup.problem.densities[top] <= wanted:
-        held = setup.equation.shown(setup.problem.densities[top])
-        bank = setup.banks[top].label
-        return (
-            f"its target {target} is above every bank ({bank}, the highest, holds {held}) "
-            f"and {_without(setup)}"
-        )
-    return (
-        f"the banks do not hold enough; as they are left they would bring it to "
-        f"{setup.equation.shown(_would_reach(setup, bench, job))}"
-    )
-
-
-def _without(setup: Setup) -> str:
-    """That no compressor helps: it gives air, and whatever else is asked for is not for it."""
-    gas = setup.session.gas
-    return "there is no compressor" if gas.is_air else f"no compressor gives {gas}"
-
-
-def _mend(setup: Setup, bench: FillBench, job: int) -> str:
-    if was_stopped(bench, job):
-        return _again(setup, bench, job)
-    if setup.session.compressor or not setup.session.gas.is_air:
-        return "raise a bank above it, or give it less"
-    return "raise a bank above it, or fill it from a compressor"
-
-
-def _again(setup: Setup, bench: FillBench, job: int) -> str:
-    """What connecting a cylinder once more would bring."""
-    policy = setup.session.policy
-    if policy.most_top_offs:
-        return "let it cool, read it, and plan it again"
-    once = replace(setup.session, policy=replace(policy, most_top_offs=1))
-    again = simulate(replace(setup, session=once), bench.answer, band=False)
-    gained = (
-        setup.equation.reading(again.holds[job]).pa - setup.equation.reading(bench.holds[job]).pa
-    )
-    more = minutes_of(again) - minutes_of(bench)
-    pressure = pressure_text(GaugePressure.of(max(0.0, gained) / 1000, "kPa"), setup.session.unit)
-    return f"connected a second time, with --top-offs 1, it gains {pressure} in {more:.0f} min more"
-
-
-def _would_reach(setup: Setup, bench: FillBench, job: int) -> float:
-    """What the banks as left would bring a cylinder to, emptiest first [mol/L]."""
-    problem, level, banks = setup.problem, bench.holds[job], list(bench.banks)
-    rungs = problem.rungs((job,))
-    for bank in by_density(banks):
-        if banks[bank] > level + TINY:
-            level, banks[bank] = open_to(
-                problem.volumes[bank], banks[bank], rungs, level, problem.jobs[job].target
-            )
-    return level
 
 
 def _readiness(
@@ -424,6 +399,7 @@ def cautions_of(setup: Setup, bench: FillBench) -> tuple[str, ...]:
     if any(step.act is PlanAct.EQUALIZE for step in bench.steps):
         said.append("Equalize throttled, with both cylinders' contents known.")
     said += _of_holds(setup, bench)
+    said += _of_less(setup, bench)
     said += of_feeding(setup.session, bench.steps)
     unvalved = [p.name for p in setup.positions if p.valve is False]
     if unvalved:
@@ -444,12 +420,32 @@ def _of_holds(setup: Setup, bench: FillBench) -> list[str]:
     if max((step.held for step in bench.steps), default=0.0) < LONG_HOLD.minutes:
         return []
     policy = setup.session.policy
+    again = (
+        ""
+        if policy.most_top_offs
+        else (
+            ". With `--top-offs 1` it cools on the floor instead, and is connected again, where "
+            "that fills as many"
+        )
+    )
     wet = "" if policy.wet else "; a water bath (`--wet`) cools sooner"
     return [
         "A long hold at a stop is for the gas to cool and take more: a cylinder shut sooner is not "
-        f"sure to settle within {policy.acceptable_loss} of its target. With `--top-offs 1` it "
-        f"cools on the floor instead, and is connected again{wet}."
+        f"sure to settle within {policy.acceptable_loss} of its target{again}{wet}."
     ]
+
+
+def _of_less(setup: Setup, bench: FillBench) -> list[str]:
+    """That less is done at once, or again, than the station allows, and why."""
+    said, places = list[str](), setup.problem.places
+    if (bench.setup.problem.places.most or places.count) < places.count:
+        most = max((len(load.seats) for load in bench.loads), default=0)
+        said.append(f"Connect no more than {most} at once: with more, fewer come full.")
+    again = bench.setup.session.policy.most_top_offs
+    if again < setup.session.policy.most_top_offs:
+        often = f"more than {again} times" if again > 1 else "more than once" if again else "again"
+        said.append(f"Connect no cylinder {often}, though it is allowed: so more come full.")
+    return said
 
 
 def _of_clean_states(setup: Setup) -> list[str]:

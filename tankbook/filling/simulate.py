@@ -172,6 +172,7 @@ def _fill_load(bench: FillBench, blocks: Sequence[Block]) -> None:
         for each in (bank, *above):
             last = each == (bank, *above)[-1] and not _compressed(bench, members)
             last = last and not bench.feeding.waited
+            _goes_on_from(bench, each, members, last)
             _open_together(bench, each, members, last)
         called = [b.jobs for b in blocks if bank in b.banks and not problem.is_full(b)]
         _open_in_turn(bench, bank, called)
@@ -179,6 +180,19 @@ def _fill_load(bench: FillBench, blocks: Sequence[Block]) -> None:
     if bench.setup.session.compressor:
         _from_raised(bench, everyone)
         _from_compressor(bench, everyone, last=True)
+
+
+def _goes_on_from(bench: FillBench, bank: int, members: Sequence[int], last: bool) -> None:
+    """Let those that a bank came to hold no more at their stop, before they were sure to be full,
+    be held there from the next one, where that makes one of them so."""
+    held = [j for j in members if j in bench.at_stop and not has_come_full(bench, j)]
+    if not held or bench.again:
+        return
+    trial = bench.tried()
+    trial.at_stop.difference_update(held)
+    _open_together(trial, bank, members, last)
+    if any(has_come_full(trial, j) for j in held):
+        bench.at_stop.difference_update(held)
 
 
 def _raise_first(bench: FillBench, blocks: Sequence[Block]) -> None:
@@ -471,7 +485,8 @@ def _open_together(
     waits, likely = 0.0, None
     while left:
         runs = bench.feed.may_run(made) - (bench.usual.now - began) if made else inf
-        done = brought(bench, bank, left, last, runs if bank is None else inf)
+        joins = {j: 0.0 if j in opened else before[j][1] for j in left} if opened else {}
+        done = brought(bench, bank, left, last, runs if bank is None else inf, joins)
         if not done.over or (not opened and _is_nothing(bench, bank, done)):
             break
         take(bench, bank, done)
@@ -542,7 +557,7 @@ def _top_off(bench: FillBench) -> None:
         ahead = bench.tried()
         ahead.note_while(PlanAct.WAIT, (), wait + problem.handling, 0.0)
         members = [j for j in members if _below_mark(ahead, j)]
-        serving = [n for n in by_density(bench.banks) if _serves(bench, n, members)][:1]
+        serving = _serving(ahead, members)
         if not members or (not serving and not all(reaches(problem, j) for j in members)):
             continue
         trial = bench.tried()
@@ -566,7 +581,8 @@ def _connected_again(
 def _topped_off(bench: FillBench, members: Sequence[int], serving: Sequence[int]) -> None:
     """Top off a load that is connected, from some banks and then the compressor."""
     for bank in serving:
-        _open_together(bench, bank, members, False, PlanAct.TOP_OFF)
+        last = bank == serving[-1] and not _compressed(bench, members)
+        _open_together(bench, bank, members, last, PlanAct.TOP_OFF)
     if bench.setup.session.compressor:
         _from_compressor(bench, members, last=False)
 
@@ -579,13 +595,21 @@ def _cooling(bench: FillBench, members: Sequence[int]) -> float:
     return max(wait, SHORTEST_WAIT.minutes) if wait > AN_INSTANT else 0.0
 
 
-def _serves(bench: FillBench, bank: int, members: Sequence[int]) -> bool:
+def _serving(bench: FillBench, members: Sequence[int]) -> list[int]:
+    """The banks that some cylinders are topped off from as they stand: the emptiest that fills them
+    all by itself; else all that lift one of them, from the emptiest."""
+    short = [j for j in members if not has_come_full(bench, j)]
+    lifts = [n for n in by_density(bench.banks) if that_rise(bench, n, short)]
+    alone = [n for n in lifts if _serves(bench, n, short)]
+    return alone[:1] or lifts
+
+
+def _serves(bench: FillBench, bank: int, jobs: Sequence[int]) -> bool:
     """Whether a bank is still above the stop when it has topped off all of some cylinders."""
-    problem, jobs = bench.setup.problem, [j for j in members if not has_come_full(bench, j)]
+    problem = bench.setup.problem
     need = sum(problem.jobs[j].volume * (problem.jobs[j].target - bench.holds[j]) for j in jobs)
     highest = max((problem.jobs[j].target for j in jobs), default=inf)
-    enough = bench.banks[bank] - need / problem.volumes[bank] > highest
-    return enough and bool(that_rise(bench, bank, jobs))
+    return bench.banks[bank] - need / problem.volumes[bank] > highest
 
 
 def _equalize(bench: FillBench, pair: tuple[int, int]) -> None:

@@ -92,11 +92,10 @@ def on_low_banks(session: Session) -> Session:
     return replace(session, banks=tuple(banks))
 
 
-MOST_WHEN_LOW = 12.0
+MOST_WHEN_LOW = 40.0
 """The same on banks that leave some unfilled: answers that fill to less are searched for and
-carried out too. It took 12.3 before banks were opened in line and what lacks no moment was carried
-out once; now 9 to
-11 on a busy machine."""
+carried out too, each with fewer connected at once, and mends are tried. It takes 29 to 35; without
+these it took 9 to 11, and two fewer came full."""
 
 
 def test_a_plan_on_low_banks_beside_a_bare_loop(request: pytest.FixtureRequest) -> None:

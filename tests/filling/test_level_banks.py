@@ -2,102 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import pytest
 from changing import replace
-from drawn_sessions import AIR, FE
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from standing import apart, filled, standing
 
 from tankbook.filling import (
     PlanAct,
-    PlanBank,
-    PlanCompressor,
-    Session,
-    StandardCylinder,
-    StationPolicy,
-    Vessel,
-    as_json,
     plan,
 )
-from tankbook.records.station import Position
-from tankbook.records.words import PositionKind
-from tankbook.units import FreeGasFlow, GaugePressure, Mass, PressureRate, Temperature, Volume
+from tankbook.units import GaugePressure, Volume
 
 LITTLE = 1.0, 5.0
 """By so many psi banks are set apart that read the same."""
-
-
-def bar(value: float) -> GaugePressure:
-    return GaugePressure.of(value, "bar")
-
-
-def standing(
-    readings: Sequence[float],
-    count: int,
-    places: int = 4,
-    *,
-    top_offs: int = 0,
-    delivery: float | None = None,
-    litres: float = 50,
-    unit: str = "bar",
-) -> Session:
-    """Some like cylinders of 12 L at 50 bar before banks that read so many bar; all invented."""
-    most = bar(330)
-    made = PlanCompressor(delivery=FreeGasFlow.of(delivery or 1, "L/min"), max_pressure=most)
-    return Session(
-        gas=AIR,
-        unit=unit,
-        banks=tuple(
-            PlanBank(
-                label=f"B{n}",
-                water_volume=Volume.of(litres, "L"),
-                reading=bar(reads),
-                gas=AIR,
-                limit=most if delivery else None,
-            )
-            for n, reads in enumerate(readings, start=1)
-        ),
-        vessels=tuple(
-            Vessel(
-                id=f"C{n}",
-                water_volume=Volume.of(12, "L"),
-                start=bar(50),
-                target=bar(232),
-                marked=bar(232),
-                gas=AIR,
-                material=FE,
-                mass=Mass.of(14.5, "kg"),
-            )
-            for n in range(count)
-        ),
-        positions=tuple(
-            Position(name=f"P{n}", kind=PositionKind.ENCLOSED) for n in range(1, places + 1)
-        ),
-        policy=StationPolicy(fill_rate=PressureRate.of(28, "bar/min"), most_top_offs=top_offs),
-        ambient=Temperature.of(20, "degC"),
-        standard=StandardCylinder(water_volume=Volume.of(12, "L"), start=bar(50), target=bar(220)),
-        compressor=made if delivery else None,
-    )
-
-
-def filled(session: Session) -> int:
-    return sum(each["full"] for each in as_json(plan(session))["cylinders"])
-
-
-def apart(session: Session, psi: float, *, rising: bool) -> Session:
-    """The same with each bank that much below the one before it, or after it."""
-    banks = session.banks
-    steps = reversed(range(len(banks))) if rising else range(len(banks))
-    lower = [psi * n for n in steps]
-    return replace(
-        session,
-        banks=tuple(
-            replace(bank, reading=GaugePressure.of(bank.reading.to("psi") - less, "psi"))
-            for bank, less in zip(banks, lower, strict=True)
-        ),
-    )
 
 
 @pytest.mark.parametrize("unit", ["bar", "psi"])

@@ -465,9 +465,9 @@ def test_what_is_full_is_opened_to_nothing_more(make: Any, seed: int) -> None:
 
 @every_plan
 def test_cylinders_join_at_the_level(make: Any, seed: int) -> None:
-    """One that is opened while another is open is opened when the gauge reads what it does, which
-    is no more than as the step began, and no less than it shows cold; the gauge never falls
-    meanwhile, and they end at one reading."""
+    """One that is opened while another is open is opened when the gauge reads what it did as the
+    step began, or what another does that reads the same to a gauge: no less, whatever it has cooled
+    to; the gauge never falls meanwhile, and they end at one reading."""
     _, made = make(seed)
     near = READ_TO * PSI[made["unit"]]
     for step in flows(made):
@@ -484,8 +484,8 @@ def test_cylinders_join_at_the_level(make: Any, seed: int) -> None:
             elif turn == "open" and valve is not None:
                 opened.append(valve)
                 if read:
-                    assert valve["before"] - near <= read[-1], step["number"]
-                    assert read[-1] <= valve["reads"] + near, step["number"]
+                    assert valve["reads"] - near / 10 <= read[-1], step["number"]
+                    assert read[-1] <= valve["reads"] + ALIKE * near, step["number"]
             elif turn == "close" and valve is not None:
                 if read:
                     ends = [each["stop_at"] for each in opened]
