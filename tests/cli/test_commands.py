@@ -164,7 +164,7 @@ def test_show_of_what_must_not_be_filled_is_0_and_says_so(at: Run) -> None:
 
 def test_show_of_a_set(at: Run) -> None:
     ran = at("show", "DB-02")
-    assert ran.first.startswith("DB-02: DO NOT FILL: ")
+    assert ran.first.startswith("DB-02 out: DO NOT FILL: ")
     assert at("show", "DB-02", "--json").json["kind"] == "set"
 
 

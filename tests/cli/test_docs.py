@@ -102,7 +102,7 @@ ALSO = {
     "a count": ["count", "RB-014", "--dry-run"],
 }
 """What answers besides."""
-RECORDS = {"record", "by_status", "values", "gases", "counts", "facts"}
+RECORDS = {"record", "by_status", "by_states", "values", "gases", "counts", "facts"}
 """Objects whose keys are a record's own, or words of a closed set."""
 
 
