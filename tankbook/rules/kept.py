@@ -43,11 +43,12 @@ def _against(book: Book, card: Cylinder, today: dt.date) -> Iterator[str]:
 
 def where_of(book: Book, cylinder: Cylinder) -> str:
     """Where a cylinder is that is not here: out, away to be tested or mended, or gone; an empty
-    text of what is here."""
+    text of what is here. Until when it is out stands in the list of what is."""
     states = standings(book, cylinder)
     found = []
     if Status.OUT in states:
-        found += [f"out {out_to(rental)}" for rental in still_open(rentals_of(book, cylinder.id))]
+        rentals = still_open(rentals_of(book, cylinder.id))
+        found += [f"out to {rental.to} since {rental.on}" for rental in rentals]
     if away_for_work(cylinder):
         found.append(away_at(cylinder))
     found += [state.in_words for state in states if state.gone]
