@@ -384,8 +384,8 @@ def test_the_board_of_the_day(book: Book) -> None:
         ("hp80", "nitrox32"): 1,
         ("lp95", "air"): 1,
     }
-    assert {i for i, _ in today.held} == {"RB-024", "CU-072"}
-    assert {i for i, _ in today.out} == {"RB-016", "RB-017"}
+    assert {line.id for line in today.held} == {"RB-024", "CU-072"}
+    assert {line.id for line in today.out} == {"RB-016", "RB-017"}
     assert late(book, TODAY) == ("RB-017",)
 
 
