@@ -204,7 +204,8 @@ def signer_reasons(book: Book, by: str, on: dt.date) -> list[str]:
         return []
     if by not in people:
         known = ", ".join(people)
-        return [f"{shortened(by)} is not among the people of tankbook.yaml ({known})"]
+        said = f"{shortened(by)} is not among the people of tankbook.yaml ({known})"
+        return [f"{said}: name one of them, or write `{shortened(by)}: {{}}` below `people:`"]
     left = people[by].left
     return [f"{by} left on {left}"] if left and left.last < on else []
 

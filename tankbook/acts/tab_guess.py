@@ -132,8 +132,8 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
     }
     lower = {c: _lower(tab, last, c) for c in headings}
     rows, what = _rows_are(lower.values()), ""
-    if rows is RowsAre.CYLINDERS and (what := _all_are(lower, body)):
-        rows = RowsAre.ENTRIES
+    if rows is RowsAre.CYLINDERS:
+        rows, what = _all_are(lower, body, tab.name, today)
     taken = set[str]()
     columns = []
     for c, heading in headings.items():
@@ -285,19 +285,53 @@ _OF_A_CARD = {"service_pressure", "water_volume", "maker", "specification", "mat
 _HEADS_OF_HIRES = ("back", "out since", *HEADS_OF_ENTRIES)
 
 
-def _all_are(headings: Mapping[int, str], body: Sequence[TabRow]) -> str:
-    """What each row of a table is that is of entries of one kind, and has no column that says so:
-    a rental, one of the tests, which is to be asked, or an empty text for a table of cylinders."""
+def _all_are(
+    headings: Mapping[int, str], body: Sequence[TabRow], sheet: str, today: dt.date
+) -> tuple[RowsAre, str]:
+    """Whether the rows of a table are entries though its headings do not say so, and what each is
+    where no column tells it: a rental, or one of the tests, which is to be asked.
+
+    A list of tests has cylinders more than once, or the name of its sheet says so, or a column has
+    the kinds of tests in it; beside them it has no column but those that a test has.
+    """
     of_cards = {c: key_by(h, HEADS_OF_CARDS) for c, h in headings.items()}
     keys = {key_by(h, _HEADS_OF_HIRES) for h in headings.values()}
+    cells = {c: [row[c].text for row in body if row[c].text] for c in headings}
     naming = [c for c, key in of_cards.items() if key in (ID, SERIAL)]
     if not naming or _OF_A_CARD & set(of_cards.values()):
-        return ""
+        return RowsAre.CYLINDERS, ""
     if {"back", "to"} <= keys and keys & {"out_since", "on"}:
-        return EachRowIs.RENTAL
-    named = [row[naming[0]].text for row in body if row[naming[0]].text]
-    twice = len(set(named)) < len(named)
-    return UNANSWERED if twice and "on" in keys and keys & {BY, RESULT} else ""
+        return RowsAre.ENTRIES, EachRowIs.RENTAL
+    days = [c for c, h in headings.items() if _is_day_of_test(h, cells[c], today)]
+    if not days and "on" not in keys:
+        return RowsAre.CYLINDERS, ""
+    if any(_are_tests(each) for each in cells.values()):
+        return RowsAre.ENTRIES, ""
+    known = {*naming, *days}
+    alone = all(c in known or key_by(h, _OF_A_TEST) for c, h in headings.items())
+    twice = len(set(cells[naming[0]])) < len(cells[naming[0]])
+    of_tests = bool(sheet) and len(days) == 1 and key_by(sheet, ("sheet of tests",)) != ""
+    if (twice and "on" in keys and keys & {BY, RESULT}) or (
+        alone and len(days) < 2 and (twice or of_tests)
+    ):
+        return RowsAre.ENTRIES, UNANSWERED
+    return RowsAre.CYLINDERS, ""
+
+
+_OF_A_TEST = ("on", BY, RESULT, "remark")
+"""The headings that a list of tests may have, beside those that name a cylinder."""
+
+
+def _is_day_of_test(heading: str, cells: Sequence[str], today: dt.date) -> bool:
+    """Whether a column has the days of tests, and its heading says of no kind and of no next one:
+    `Test`, `Tested`."""
+    words = plain_words(heading)
+    return words in phrases_of("day of a test") and any(_looks_dated(c, today) for c in cells)
+
+
+def _are_tests(cells: Sequence[str]) -> bool:
+    """Whether cells name kinds of tests, each of them."""
+    return bool(cells) and all(word_meant(c, plain_words(c)) in (HYDRO, VISUAL) for c in cells)
 
 
 def _column(
@@ -319,6 +353,10 @@ def _column(
     elif rows is RowsAre.ENTRIES:
         key = key_by(lower, _HEADS_OF_HIRES) or key_by(heading, _HEADS_OF_HIRES)
         key = {"out_until": "", "out_since": ON}.get(key, key)
+        if not key and _are_tests(known):
+            key = WHAT
+        elif not key and _is_day_of_test(heading, known, today):
+            key = ON
     else:
         key = key_by(lower, HEADS_OF_CARDS) or key_by(heading, HEADS_OF_CARDS)
         if key in _NOT_OF_ILL and asks_for_ill(heading):
@@ -432,9 +470,7 @@ def _by_cells(key: str, cells: Sequence[str], heading: str, today: dt.date) -> s
         return "water_volume" if metric else key
     if key == "size" and all(word_meant(c, plain_words(c)) in _METALS for c in cells):
         return "material"
-    if key in ("", "size", WHAT) and all(
-        word_meant(c, plain_words(c)) in (HYDRO, VISUAL) for c in cells
-    ):
+    if key in ("", "size", WHAT) and _are_tests(cells):
         return WHAT
     if key in ("", "id") and all(_MARKS.match(c) for c in cells):
         return "marks" if all(len(c.split()) > 3 for c in cells) else "specification"

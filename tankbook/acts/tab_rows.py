@@ -14,6 +14,7 @@ from tankbook.acts.arrivals import FIRST_TEST, ID, known_keys, said
 from tankbook.acts.common import shortened, ticked
 from tankbook.acts.tab_cells import (
     HEADS_OF_CARDS,
+    HEADS_OF_ENTRIES,
     NUMBERS,
     SWAPPED,
     DateReading,
@@ -309,7 +310,9 @@ def _column_faults(each: ColumnMeans, name: str, keys: Sequence[str]) -> Iterato
     at = each.source.at
     if each.key_ not in keys:
         text = f"{name}: {ticked(each.key_)} is nothing that a column can hold"
-        yield _of(at("key"), "unknown-key", text, f"known: {', '.join(keys)}")
+        meant = key_by(each.key_, (*HEADS_OF_CARDS, *HEADS_OF_ENTRIES))
+        mend = f"write `key: {meant}`, if that is meant; " if meant in keys else ""
+        yield _of(at("key"), "unknown-key", text, f"{mend}known: {', '.join(keys)}")
         return
     if each.key_ in (HYDRO, VISUAL) and each.is_ is None:
         text = (

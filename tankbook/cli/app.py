@@ -169,6 +169,53 @@ def _named_by(context: Any, parameter: Any, value: Any) -> Any:
     return value
 
 
+def help_data(line: Sequence[str]) -> dict[str, Any]:
+    """The help that a line asks for, as data: of the command that it names, or of all.
+
+    Raises:
+        RequestError: there is no such command.
+    """
+    from tankbook.cli.commands import every_line
+
+    name = _named(line)
+    if name and name not in COMMANDS:
+        raise RequestError(f"there is no command {name!r}", "`tankbook commands` lists all")
+    behind = line[line.index(name) + 1] if name else "-"
+    if name and COMMANDS[name].below and not behind.startswith("-"):
+        if behind not in COMMANDS[name].below:
+            names = ", ".join(COMMANDS[name].below)
+            raise RequestError(f"there is no command `{name} {behind}`", f"known: {names}")
+        name = f"{name} {behind}"
+    built = command([name.split(" ")[0]] if name else None)
+    context = built.make_context("tankbook", [], resilient_parsing=True)
+    for word in name.split():
+        built = built.commands[word]
+        context = built.context_class(built, info_name=word, parent=context)
+    known = every_line().get(name)
+    return {
+        "command": name,
+        "briefly": known.briefly if known else "",
+        "example": known.example if known else "",
+        "takes": [_parameter(p, context) for p in built.params],
+        "below": [n for n in every_line() if n.rpartition(" ")[0] == name],
+        "text": context.get_help(),
+    }
+
+
+def _parameter(parameter: Any, context: Any) -> dict[str, Any]:
+    """An argument or an option, as the help says it."""
+    named = [*parameter.opts, *parameter.secondary_opts]
+    option = parameter.param_type_name == "option"
+    takes_value = not (option and (parameter.is_flag or parameter.count))
+    return {
+        "names": named if option else [],
+        "value": parameter.make_metavar(context) if takes_value else None,
+        "says": parameter.help or "",
+        "required": parameter.required,
+        "repeated": bool(parameter.multiple if option else parameter.nargs != 1),
+    }
+
+
 ONCE = "give it once: only one of them can count"
 """How an option is mended that says two things."""
 

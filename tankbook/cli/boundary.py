@@ -16,6 +16,7 @@ from tankbook.cli.answer import (
     Answer,
     RequestError,
     Unanswered,
+    as_data,
 )
 from tankbook.output.screen import one_line, safe
 
@@ -41,6 +42,10 @@ def _answer(argv: Sequence[str]) -> Answer:
     from tankbook.cli.app import command
 
     line = spelled(argv)
+    if _asks_help_as_json(line):
+        from tankbook.cli.app import help_data
+
+        return as_data(help_data(line))
     found = command(line).main(args=line, prog_name="tankbook", standalone_mode=False)
     return found if isinstance(found, Answer) else Answer("", found or 0)
 
@@ -48,10 +53,18 @@ def _answer(argv: Sequence[str]) -> Answer:
 def spelled(argv: Sequence[str]) -> list[str]:
     """A line as the parser knows it: `help due` is `due --help`, `-V` is `--version`."""
     line = list(argv)
+    if line[:2] == ["--json", "help"]:
+        line = ["help", "--json", *line[2:]]
     if line[:1] == ["help"]:
         _one_command(line[1:])
         return [*line[1:], "--help"]
     return ["--version", *line[1:]] if line[:1] == ["-V"] else line
+
+
+def _asks_help_as_json(line: Sequence[str]) -> bool:
+    """Whether a line asks for help, and for JSON."""
+    asked = line[: line.index("--")] if "--" in line else line
+    return "--json" in asked and ("--help" in asked or "-h" in asked)
 
 
 def _one_command(line: Sequence[str]) -> None:

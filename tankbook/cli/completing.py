@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import re
 import sys
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from enum import StrEnum
 from pathlib import Path
@@ -104,6 +105,8 @@ def _for(before: list[str], typed: str) -> Offered:
     else:
         yield from ((n, c.briefly) for n, c in line.command.below.items() if not line.rest)
         yield from line.arguments()
+        if not typed and line.takes_no_argument and not line.command.below:
+            yield from line.options()
 
 
 _GLOBAL = {
@@ -183,10 +186,17 @@ class _TypedLine:
                 yield name, _info(each).help or ""
         yield "--help", "Show the help."
 
+    @property
+    def takes_no_argument(self) -> bool:
+        """Whether nothing but options may stand behind the command."""
+        return bool(self.parameters) and not any(map(_is_argument, self.parameters))
+
     def arguments(self) -> Offered:
         """What may stand behind the command without a name, in its turn."""
         taken = [p for p in self.parameters if _is_argument(p)]
-        if taken:
+        if self.command is COMMANDS["correct"] and len(self.rest) < len(_TO_CORRECT):
+            yield from _TO_CORRECT[len(self.rest)](self)
+        elif taken:
             metavar = _info(taken[min(len(self.rest), len(taken) - 1)]).metavar or ""
             yield from _of_kind(metavar, self)
 
@@ -348,6 +358,88 @@ def _parts(line: _TypedLine) -> Offered:
             name = part.get("name")
             if isinstance(name, str):
                 yield name, kind.rstrip("s").replace("_", " ")
+
+
+# --- what may be struck out
+
+_WHOLE_FILES = {"station": "station.yaml", "counter": "counter.yaml", "ledger": "tankbook.yaml"}
+"""What is corrected beside cylinders and sets, and where it is kept."""
+
+
+def _whose(line: _TypedLine) -> Offered:
+    """What is corrected."""
+    yield from _ids(line)
+    yield from ((name, "") for name in _WHOLE_FILES)
+
+
+def _meant_file(line: _TypedLine) -> tuple[str, str]:
+    """The id that is corrected, and its file; empty texts where none is meant."""
+    from tankbook.ledger.errors import LedgerError
+    from tankbook.ledger.names import resolve_among
+
+    typed = line.rest[0]
+    if typed in _WHOLE_FILES:
+        return typed, _WHOLE_FILES[typed]
+    ids = dict(_ids(line))
+    try:
+        id_ = resolve_among(list(ids), typed)
+    except LedgerError:
+        return "", ""
+    return id_, f"{ids[id_]}s/{id_}.yaml"
+
+
+def _lists(line: _TypedLine) -> dict[str, list[str]]:
+    """The lists of entries that are in the file of what is corrected, and those of its parts
+    (`B1.readings`), with the days of what stands in each."""
+    _, path = _meant_file(line)
+    said = _file(line, path) if path else {}
+    found = {key: days for key, value in said.items() if (days := _days(value))}
+    for part in (p for kind in _PART_LISTS for p in _records(said.get(kind))):
+        name = part.get("name")
+        if isinstance(name, str):
+            found |= {f"{name}.{k}": days for k, v in part.items() if (days := _days(v))}
+    return found
+
+
+def _days(value: Any) -> list[str]:
+    """The days of the entries of a list that are not struck out; a second of a day with `#2`."""
+    seen = Counter[str]()
+    found = []
+    for entry in _records(value) if isinstance(value, list) else ():
+        on = entry.get("on") or entry.get("out")
+        if isinstance(on, str):
+            seen[on] += 1
+            if "void" not in entry:
+                found.append(on if seen[on] == 1 else f"{on}#{seen[on]}")
+    return found
+
+
+def _what(line: _TypedLine) -> Offered:
+    """What of it may be corrected."""
+    from tankbook.acts.correct_line import LOG_WORDS
+
+    id_, _ = _meant_file(line)
+    yield from ((name, f"{len(days)} in it") for name, days in _lists(line).items())
+    if id_ not in ("", *_WHOLE_FILES):
+        yield from ((word, "of the log") for word in sorted(LOG_WORDS))
+        yield "note", "its own note"
+    yield "removed", "what was taken out"
+
+
+def _when(line: _TypedLine) -> Offered:
+    """The days of what may be corrected; of the log, those on which it has a line of it."""
+    from tankbook.acts.correct_line import LOG_WORDS
+    from tankbook.ledger.offered import logged_days
+
+    what, root = line.rest[1], _root(line)
+    if what in LOG_WORDS and root:
+        act = "" if what == "log" else what
+        yield from ((day, "") for day in logged_days(root, _meant_file(line)[0], act))
+    yield from ((day, "") for day in _lists(line).get(what, ()))
+
+
+_TO_CORRECT = (_whose, _what, _when)
+"""What `correct` takes, in its turn."""
 
 
 def _gases(line: _TypedLine) -> Offered:

@@ -395,8 +395,10 @@ def _labels(desk: Desk, cards: list[Card], kind: LabelKind) -> list[Label]:
     settings = desk.book.settings
     least = settings.least_oxygen_pressure or USUAL_LEAST
     pages_at = settings.pages_at or ""
+    lists = desk.book.checklists.items()
+    headings = {name: each.shown_as for name, each in lists if each.shown_as}
     shop = Shop(
-        settings.ledger, desk.today, desk.page, settings.oxygen_pressure, least, pages_at
+        settings.ledger, desk.today, desk.page, settings.oxygen_pressure, least, pages_at, headings
     )  # fmt: skip
     return [label_of(card, kind, shop) for card in cards]
 

@@ -36,6 +36,24 @@ def said_in(root: Path, name: str) -> dict[str, Any]:
     return plain(text) or _in_full(text)
 
 
+def logged_days(root: Path, id_: str, act: str = "") -> Iterator[str]:
+    """The days on which the log has a line of a cylinder, the latest first; of one act where it is
+    named. Lines that cannot be read are passed over."""
+    try:
+        names = sorted(os.listdir(root / "fills"), reverse=True)  # noqa: PTH208 - names alone
+    except OSError:
+        return
+    for name in (n for n in names if n.endswith(".csv")):
+        try:
+            lines = of_ledger(root, f"fills/{name}").decode("utf-8").splitlines()
+        except (OSError, ValueError, LedgerError):
+            continue
+        for line in reversed(lines):
+            cells = line.split(",", 3)
+            if len(cells) > 2 and cells[1] == id_ and act in ("", cells[2]):
+                yield cells[0][:10]
+
+
 def _in_full(text: str) -> dict[str, Any]:
     from tankbook.ledger.events import parse
     from tankbook.records.node import MappingNode, Node, Scalar, SequenceNode

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from typing import Any
+
+from msgspec.structs import replace
 
 from tankbook.output.page import counted
 from tankbook.records.node import Finding, Severity
@@ -26,6 +29,45 @@ def data(findings: Sequence[Finding]) -> list[dict[str, Any]]:
     ]
 
 
+def folded(findings: Sequence[Finding]) -> list[Finding]:
+    """Findings for people: of each card that is missing one, which counts what else hangs on it and
+    names an example. It is as grave as the gravest, and stands where the file is gone or else
+    first."""
+    about = dict[str, list[Finding]]()
+    for finding in findings:
+        if finding.missing:
+            about.setdefault(finding.missing, []).append(finding)
+    told, found = set[str](), list[Finding]()
+    for finding in findings:
+        of = about.get(finding.missing, [])
+        if len(of) < 2:
+            found.append(finding)
+        elif finding.missing not in told:
+            told.add(finding.missing)
+            found.append(_of_missing(of))
+    return sorted(found, key=lambda each: each.where)
+
+
+def _of_missing(findings: Sequence[Finding]) -> Finding:
+    """One finding for all that hangs on a card that is not there."""
+    lead = next((f for f in findings if f.code == "vanished"), findings[0])
+    others = [f for f in findings if f is not lead]
+    codes = Counter(f.code for f in others)
+    count = ", ".join(f"{n} {code}" for code, n in codes.items())
+    hang = "hangs" if len(others) == 1 else "hang"
+    more = f"{counted(len(others), 'more finding')} {hang} on it, as {others[0].where} ({count})"
+    gravest = next(each for each in Severity if any(f.severity is each for f in findings))
+    mend = lead.mend
+    if lead.code != "vanished":
+        mend = f"put the file of {lead.missing} back, or book it in; where another is meant, {mend}"
+    return replace(
+        lead,
+        text=f"{lead.text}; {more}",
+        mend=f"{mend}; `tankbook validate --json` lists each",
+        severity=gravest,
+    )
+
+
 def headline(findings: Sequence[Finding], read: str) -> str:
     """`OK: ...` with what was read, or how many faults there are in how many files."""
     faults = [f for f in findings if f.severity is Severity.FAULT]
@@ -44,6 +86,7 @@ def text(findings: Sequence[Finding], read: str) -> str:
 
     Editors jump to such a line only when it stays one; a terminal wraps it behind its place.
     """
+    findings = folded(findings)
     parts = [headline(findings, read)]
     for finding in findings:
         parts.append(f"{finding.where}: {finding.severity}: {finding.text} [{finding.code}]")
@@ -106,6 +149,7 @@ def github(findings: Sequence[Finding], read: str, folder: str = "") -> str:
     `folder` is the ledger's path from where the check runs. The form is that of GitHub's page
     "Workflow commands for GitHub Actions" (from memory).
     """
+    findings = folded(findings)
     parts = [headline(findings, read)]
     for finding in findings:
         where, path = finding.where, finding.where.path

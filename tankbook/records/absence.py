@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Iterable
 from enum import StrEnum
 
@@ -76,12 +77,21 @@ class Gone(Struct, frozen=True):
         return f"{self.what} stood{where} at commit {self.commit} and {became}{keys}"
 
     @property
+    def card(self) -> str:
+        """The cylinder or set whose file is gone; an empty text where it is another thing."""
+        folder, _, name = self.path.partition("/")
+        whole = self.what == self.path and self.how is How.GONE
+        return name.removesuffix(".yaml") if whole and folder in ("cylinders", "sets") else ""
+
+    @property
     def mend(self) -> str:
         """What to do about it."""
         what = self.what.replace("'", "''")
         entry = f"{{on: DAY, by: INITIALS, what: '{what}', why: REASON}}"
         struck = "; what was typed wrong is struck out, by `tankbook correct`" if self.place else ""
         back = "put it back as it was" if self.commit else "give the act again"
+        if self.commit and self.what == self.path and self.how is How.GONE:
+            back = f"put it back: `git checkout {self.commit} -- {shlex.quote(self.path)}`"
         if self.what == self.path and self.path.startswith("sets/"):
             back += " (a set that was taken apart keeps its file, with `apart:` and the day)"
         if self.how is How.ALTERED and not self.commit:

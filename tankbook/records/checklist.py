@@ -33,7 +33,7 @@ class Checklist(Record, frozen=True, kw_only=True):
 
     title: ClassVar[str] = "checklist"
     id: str = ""
-    shown_as: str | None = key(TEXT, "Heading on paper.", "Annual inspection")
+    shown_as: str | None = key(TEXT, "How a hand-over slip calls it.", "Annual inspection")
     full_: bool = key(
         YES_NO,
         "Counts as a full inspection: it has steps outside, inside and at the threads.",

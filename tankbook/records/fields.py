@@ -282,11 +282,13 @@ def _is_missing(node: Node | None) -> bool:
 
 def _unknown(name: Scalar, known: dict[str, Key], reader: NodeReader, trail: str) -> None:
     """A key that this record does not have, with the one that is meant where that is sure."""
-    from tankbook.records.other_words import keys_meant
+    from tankbook.records.other_words import keys_meant, means_id
 
     near = nearest(name.text, list(known))
     way = next(filter(None, (_way(known, each) for each in keys_meant(name.text))), "")
-    mend = way or near or f"known keys: {', '.join(known)}"
+    of_card = "serial" in known and "id" not in known
+    by_name = "its id is the name of its file: take the line out" if of_card else ""
+    mend = way or (means_id(name.text) and by_name) or near or f"known keys: {', '.join(known)}"
     reader.fault(name, "unknown-key", f"`{trail}{name.text}` is not a key of this record", mend)
 
 

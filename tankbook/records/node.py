@@ -104,7 +104,8 @@ class Finding(Struct, frozen=True):
 
     `code` is a short stable word in kebab case (`unknown-key`); `text` says what is wrong, without
     a full stop; `mend` says what to do about it. `touches` names the cylinders and sets that no
-    clean answer can be given for; prices and bookings touch none.
+    clean answer can be given for; prices and bookings touch none. `missing` is the cylinder or set
+    that something names and that has no card, where that is what is wrong.
     """
 
     where: Where
@@ -113,6 +114,7 @@ class Finding(Struct, frozen=True):
     mend: str = ""
     severity: Severity = field(default=Severity.FAULT)
     touches: tuple[str, ...] = ()
+    missing: str = ""
 
     def __str__(self) -> str:
         line = f"{self.where}: {self.text}"

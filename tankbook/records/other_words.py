@@ -86,3 +86,8 @@ def keys_meant(word: str) -> Iterator[str]:
     for heading, keys in _OF_HEADING.items():
         if said in _HEADINGS.listed(heading):
             yield from keys
+
+
+def means_id(word: str) -> bool:
+    """Whether somebody may mean the id of a cylinder by a word: `tank`, `Nummer`."""
+    return plain_words(_JOINT.sub(" ", word)) in _HEADINGS.listed("id")

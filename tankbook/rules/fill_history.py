@@ -202,12 +202,15 @@ def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
     """The days on which a cylinder, or a set it belongs to, was read empty, each with whether
     nothing was known to be in it earlier that day. What was read so after its valve had been off,
     or it was looked inside, here or where it came back from, or was let out on purpose, and was
-    neither filled nor away since, is no news; what is taken for full is not said to be empty."""
+    neither filled nor away since, is no news; after a look here only where the log said before it
+    what was in it: of others it may tell of gas that nobody logged. What is taken for full is not
+    said to be empty."""
     if _read_empty(book).isdisjoint(names_in_log(book, id_)):
         return
     cards = _cards_of(book, id_)
     opened = [day for card in cards for day in _opened(book, card)]
-    seen = [(card, when) for card in cards for when in _seen_empty(book, card)]
+    away = [(card, when) for card in cards for when in _seen_empty_away(book, card)]
+    here = [(card, when) for card in cards for when in _seen_empty_here(book, card)]
     held: dt.date | None = None
     read = _BEGINNING
     drained = _drained_here(book, id_, cards)
@@ -223,7 +226,7 @@ def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
             stood = (
                 _came_between(read, when, local_time(line.at))
                 and _stayed(book, card, when.date(), day)
-                for card, when in seen
+                for card, when in (*away, *(here if held is not None else ()))
             )
             let_out = (
                 when <= line.at and _stayed_empty(book, id_, cards, when, line.at)
@@ -251,6 +254,8 @@ def _stayed_empty(
     later = [n for n in lines_into(book, id_) if since < n.at <= until]
     if any(n.act is LogAct.FILL or holds_gas(n.to) for n in later):
         return False
+    if not all(_was_in_hand(card, since.date()) for card in cards):
+        return False
     first, last = local_time(since), local_time(until)
     left = [(r.on.last, r.at) for card in cards for r in standing(rentals_of(book, card.id))]
     left += [(each.on.last, None) for card in cards for each in standing(card.lost)]
@@ -264,13 +269,17 @@ def _stayed_empty(
     )
 
 
-def _seen_empty(book: Book, card: Cylinder) -> Iterator[dt.datetime]:
-    """When somebody looked inside it, who had it empty for that: it passed a look here, or came
-    back from one. Of what nobody says at what time, the day's beginning."""
+def _seen_empty_away(book: Book, card: Cylinder) -> Iterator[dt.datetime]:
+    """When it came back from where somebody looked inside it, who had it empty for that."""
     home = {s.back for s in standing(card.sent) if s.back is not None}
-    yield from (_time(day, None) for day in home if seen_to_away(book, card, day))
+    return (_time(day, None) for day in home if seen_to_away(book, card, day))
+
+
+def _seen_empty_here(book: Book, card: Cylinder) -> Iterator[dt.datetime]:
+    """When it passed a look inside here, for which it was empty. Of what nobody says at what time,
+    the day's beginning."""
     looked = (k for k in looks_inside(book, card) if _was_in_hand(card, k.on.first))
-    yield from (_time(look.on.first, look.at) for look in looked)
+    return (_time(look.on.first, look.at) for look in looked)
 
 
 def _was_in_hand(card: Cylinder, day: dt.date) -> bool:

@@ -3,7 +3,8 @@ sold or lost.
 
 What says its hour is out from that minute to that of its return; what says none from the end of
 the day that it left on to the beginning of the day that it came back on. Of the hours between
-nobody knows.
+nobody knows. What was sold is surely out on that day alone: it is its owner's, who walks in with it
+on any other, and nobody logs where it goes.
 """
 
 from __future__ import annotations
@@ -131,8 +132,8 @@ def _gone(card: Cylinder) -> Iterator[TimeOut]:
     for sale in standing(card.handed_over):
         left = sale.at if sale.on.day is not None else None
         since = dt.datetime.combine(sale.on.last, left) if left else _end(sale.on.last)
-        taken_in = (j.on.first for j in standing(card.jobs) if j.on.first >= sale.on.last)
-        until = min(map(_day, taken_in), default=_NEVER)
+        taken_in = any(j.on.first == sale.on.last for j in standing(card.jobs))
+        until = _day(sale.on.last) if taken_in else _end(sale.on.last)
         yield TimeOut(card, "handed_over", sale, since, until, left)
 
 

@@ -271,7 +271,10 @@ def test_all_faults_of_all_rows_are_told_with_their_place(ledger: Shop, today: d
 
 def test_somebody_unknown_does_not_book_in(ledger: Shop, today: dt.date) -> None:
     got = planned(ledger, today, arrival(serial="A", use="sale"), by="XX")
-    assert reasons(got) == "XX is not among the people of tankbook.yaml (MV)"
+    assert (
+        reasons(got)
+        == "XX is not among the people of tankbook.yaml (MV): name one of them, or write `XX: {}` below `people:`"
+    )
 
 
 def test_nothing_to_book_in(ledger: Shop, today: dt.date) -> None:

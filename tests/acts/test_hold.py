@@ -10,6 +10,7 @@ import books
 import pytest
 from acting import TODAY, Shelf
 
+from tankbook.acts.common import signer_reasons
 from tankbook.acts.hold import Hold, hold, hold_all, release
 from tankbook.acts.lost import after_count
 from tankbook.acts.reject import reject
@@ -110,7 +111,10 @@ def test_a_second_reason_is_a_second_hold_and_the_same_is_none(shelf: Shelf) -> 
         ({"why": "two\nlines"}, "is not one line of plain text"),
         ({"why": "null"}, "is not one line of plain text"),
         ({"by": ""}, "who did it is not said: give --by"),
-        ({"by": "ZZ"}, "ZZ is not among the people of tankbook.yaml (MV)"),
+        (
+            {"by": "ZZ"},
+            "ZZ is not among the people of tankbook.yaml (MV): name one of them, or write `ZZ: {}` below `people:`",
+        ),
     ],
 )
 def test_a_hold_says_why_and_who(shelf: Shelf, options: dict[str, str], text: str) -> None:
@@ -343,3 +347,11 @@ def test_a_hold_may_go_while_a_rejection_stays(shelf: Shelf) -> None:
     assert "nothing answers it" in shelf.refuse(release, ["RB-014"], why="seen again", **BY)
     shelf.do(release, ["RB-014"], why="seen again", held=Hold.parse("2026-10-05"), **BY)
     assert shelf["RB-014"].status is Status.REJECTED
+
+
+def test_somebody_unknown_signs_once_the_line_that_is_named_is_written() -> None:
+    [wrong] = signer_reasons(books.make_book({"A": books.GOOD}), "ZZ", TODAY)
+    assert "write `ZZ: {}` below `people:`" in wrong
+    settings = f"{books.SETTINGS.rstrip()}\n  ZZ: {{}}\n"
+    known = books.make_book({"A": books.GOOD}, settings=settings)
+    assert signer_reasons(known, "ZZ", TODAY) == []

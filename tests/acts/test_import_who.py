@@ -6,6 +6,7 @@ import datetime as dt
 
 import pytest
 from books import GOOD, SETTINGS, TODAY
+from changing import replace
 from clubs import imported, mapping, read
 from shop import Shop, shop
 
@@ -39,6 +40,9 @@ VISUALS = (
         ("Tank,Out,Returned,Customer\nA,14/06/2025,15/06/2025,M-1\n", "rental", ["id", "on", "back", "to"]),
         (VISUALS, "?", ["serial", "on", "by"]),
         ("No,Test date,Result\nA,14/06/2020,pass\nA,14/06/2025,pass\n", "?", ["id", "on", "result"]),
+        ("tank,Test\nT1,2020-03-04\nT1,2015-03-05\n", "?", ["id", "on"]),
+        ("Cylinder,Tested,Remarks\nT1,2020-03-04,\nT1,2015-03-05,late\n", "?", ["id", "on", "remark"]),
+        ("Flasche;Prüfung\nA;1.2.2020\nA;1.2.2025\n", "?", ["id", "on"]),
     ],
 )  # fmt: skip
 def test_a_list_of_one_kind_is_seen_to_be_one(table: str, what: str, keys: list[str]) -> None:
@@ -55,6 +59,9 @@ def test_a_list_of_one_kind_is_seen_to_be_one(table: str, what: str, keys: list[
         "Tank,Who has it,Out since,Due back\nA,M-1,14/06/2025,1/7/2025\n",
         "Serial,Maker,WP (bar),Out,Returned,Customer\nA,Ex,232,14/06/2025,15/06/2025,M-1\n",
         "No,Test date,Result\nA,14/06/2020,pass\nB,14/06/2025,pass\n",
+        "tank,Test\nT1,2020-03-04\nT2,2015-03-05\n",
+        "tank,Test,Visual\nT1,2020-03-04,2021-03-04\nT1,2015-03-05,2016-03-05\n",
+        "tank,Next test\nT1,2027-03-04\nT1,2027-03-05\n",
     ],
 )
 def test_a_list_of_cylinders_stays_one(table: str) -> None:
@@ -64,6 +71,37 @@ def test_a_list_of_cylinders_stays_one(table: str) -> None:
 @pytest.fixture(name="ledger")
 def _ledger() -> Shop:
     return shop(settings=BAR, RB_014=GOOD)
+
+
+@pytest.mark.parametrize("name", ["Tests", "Retests", "Prüfungen"])
+def test_a_sheet_that_is_named_for_tests_is_a_list_of_them(name: str) -> None:
+    found = guess(replace(read("tank,Test\nT1,2020-03-04\nT2,2015-03-05\n"), name=name), TODAY)
+    assert (found.rows, found.what, found.use) == (RowsAre.ENTRIES, "?", "")
+    assert [c.key for c in found.columns] == ["id", "on"]
+
+
+@pytest.mark.parametrize(
+    ("table", "keys"),
+    [
+        ("Tank,Test,Type\nT1,2020-03-04,visual\nT2,2015-03-05,hydro\n", ["id", "on", "what"]),
+        ("Tank,Date,Test\nT1,2020-03-04,visual\nT2,2015-03-05,hydro\n", ["id", "on", "what"]),
+    ],
+)
+def test_a_column_of_kinds_of_tests_makes_a_list_of_them(table: str, keys: list[str]) -> None:
+    found = guess(read(table), TODAY)
+    assert (found.rows, found.what) == (RowsAre.ENTRIES, "")
+    assert [c.key for c in found.columns] == keys
+
+
+@pytest.mark.parametrize(
+    ("key", "meant"), [("tank", "id"), ("cylinder no", "id"), ("wp", "service_pressure")]
+)
+def test_a_key_in_another_word_points_to_the_right_one(ledger: Shop, key: str, meant: str) -> None:
+    table = "Serial,Mine\nK118204,1\n"
+    said = mapping(table).replace("key: keep", f"key: {key}")
+    refusal = imported(ledger.book, table, said).planned
+    assert isinstance(refusal, Refusal)
+    assert f"write `key: {meant}`" in "".join(f.mend for f in refusal.findings)
 
 
 def test_a_hire_book_comes_in_with_nothing_but_its_mapping_corrected(ledger: Shop) -> None:

@@ -168,7 +168,7 @@ def test_the_example_runs(name: str, tb: Run, ledger: Path) -> None:
         (
             "hold 14 --why dent --by ZZ",
             1,
-            "NO: ZZ is not among the people of tankbook.yaml (MV); nothing was recorded",
+            "NO: ZZ is not among the people of tankbook.yaml (MV): name one of them, or write",
         ),
         ("hold 16 --why dent --by ZZ", 1, "NO, for 2 reasons; nothing was recorded:"),
         ("send 14 --for nothing", 2, ""),

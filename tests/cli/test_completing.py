@@ -45,6 +45,11 @@ def _here(monkeypatch: pytest.MonkeyPatch) -> None:
         ("valve RB-014 --outlet ", {"din-300"}, set()), ("init --units ", {"psi", "bar"}, set()), ("completion ", {"bash", "zsh", "fish"}, set()),
         ("nothing ", set(), {"due"}), ("--on 2026-11-25 d", {"due"}, {"fill"}), ("jobs open RB-014 --w", {"--work"}, set()), ("due --on ", {"today"}, set()),
         ("init --rules ", {"us-dot", "uk"}, {"RB-014", "DB-01"}), ("explain in-the", {"in-the-future"}, {"RB-014"}), ("rules --obligation ", {"visual"}, {"RB-014"}),
+        ("correct RB-011 ", {"inspected", "requalified", "fill", "reading", "log", "note", "removed"}, {"RB-011", "marks", "serial", "2026-11-25"}),
+        ("correct 11 insp", {"inspected"}, {"fill"}), ("correct RB-011 inspected ", {"2026-02-16"}, {"inspected", "RB-011"}), ("correct RB-011 fill ", {"2026-11-21"}, {"fill"}),
+        ("correct station ", {"air_tests", "B1.readings"}, {"fill", "banks"}), ("correct station air_tests ", {"2026-07-13"}, {"air_tests"}), ("correct st", {"station"}, {"counter"}),
+        ("correct RB-999 ", {"removed"}, {"inspected", "fill"}), ("correct RB-011 held ", set(), {"RB-011"}), ("correct RB-011 inspected 2026-02-16 ", set(), {"2026-02-16"}),
+        ("rules ", {"--obligation", "--help"}, {"RB-014"}), ("rules --obligation=v", {"--obligation=visual"}, {"--help"}),
         ("may-fill 091", {"PN-091"}, {"RB-014"}), ("may-fill 14", {"RB-014"}, {"14"}), ("may-fill 1", {"RB-011", "BK-101"}, {"RB-014", "RB-012"}), ("may-fill 4", {"RB-014", "SF-054"}, {"RB-041"}), ("may-fill 999", set(), {"RB-014"}), ("explain 14", set(), {"RB-014"}),
     ],
 )  # fmt: skip
@@ -184,6 +189,8 @@ def in_bash(typed: list[str]) -> list[str]:
 def test_bash_offers_plain_words_and_runs_nothing(hostile: Path) -> None:
     assert in_bash(["show", ""]) == ["RB-014"]
     assert in_bash(["hold", "RB-014", "--by", ""]) == ["MV"]
+    assert "fill" in in_bash(["correct", "RB-014", ""])
+    assert "--obligation" in in_bash(["rules", ""])
     assert "due" in in_bash(["d"])
     assert not list(hostile.rglob("sung"))
 
@@ -236,6 +243,9 @@ def test_what_the_program_prints_is_never_run(hostile: Path, tmp_path: Path) -> 
 def test_fish_offers_plain_words(hostile: Path) -> None:
     told = in_shell("fish", "tankbook completion fish | source; complete -C 'tankbook show '")
     assert [line.split("\t")[0] for line in told] == ["RB-014"]
+    for line, word in (("correct RB-014 ", "fill"), ("rules ", "--obligation")):
+        told = in_shell("fish", f"tankbook completion fish | source; complete -C 'tankbook {line}'")
+        assert word in [each.split("\t")[0] for each in told]
     told = in_shell("fish", "tankbook completion fish | source; complete -C 'tankbook d'")
     assert "due" in [line.split("\t")[0] for line in told]
     assert not list(hostile.rglob("sung"))
@@ -248,6 +258,9 @@ def test_zsh_offers_plain_words(hostile: Path) -> None:
         "source <(tankbook completion zsh); words=(tankbook show ''); CURRENT=3; _tankbook"
     )
     assert in_shell("zsh", script) == ["RB-014"]
+    correct = script.replace("show ''", "correct RB-014 ''").replace("CURRENT=3", "CURRENT=4")
+    assert "fill" in in_shell("zsh", correct)
+    assert "--obligation" in in_shell("zsh", script.replace("show ''", "rules ''"))
     assert in_shell(
         "zsh", script.replace("show ''", "report --pdf ''").replace("CURRENT=3", "CURRENT=4")
     ) == ["files"]

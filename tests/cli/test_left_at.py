@@ -46,7 +46,8 @@ def test_hand_over_keeps_its_hour_and_the_slip_tells_what_left(
     sold = ("hand-over", "14", "--to", "C-1", "--happened", "gone", "--at", "16:00")
     assert tb(*sold, *common).code == 0
     assert ' at: "16:00"' in (root / "cylinders" / "RB-014.yaml").read_text("utf-8")
-    assert tb("reading", "14=0", "--at", "17:00", *common).code == 0
+    rung = ("--note", "read by its owner, who rang")
+    assert tb("reading", "14=0", "--at", "17:00", *rung, *common).code == 0
     slip = " ".join(tb("slip", "14", "--ledger", root, "--on", DAY).out.split())
     assert "handed over empty" not in slip
     assert "2900 psi, read 25 Nov 2026" in slip

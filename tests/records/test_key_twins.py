@@ -42,6 +42,12 @@ def test_a_key_in_other_words_is_pointed_to_the_right_one(key: str, meant: str) 
     assert [f for f in reader.findings if f.code != "missing-key"] == []
 
 
+@pytest.mark.parametrize("key", ["tank", "Tank No", "id", "Flasche", "cylinder", "bombola"])
+def test_an_id_in_a_card_is_said_to_be_the_name_of_its_file(key: str) -> None:
+    assert mend_of(f"{key}: x\n") == "its id is the name of its file: take the line out"
+    assert "the name of its file" not in mend_of(f"{key}: x\n", Inspected)
+
+
 @pytest.mark.parametrize("key", ["date", "datum", "xyzzy", "ratings", "specials", "mater"])
 def test_where_none_is_near_all_are_named(key: str) -> None:
     assert mend_of(f"{key}: x\n").startswith("known keys: serial, maker, ")

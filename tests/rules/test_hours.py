@@ -141,8 +141,8 @@ WAYS = {
     "sent and back": _out("A", f"sent: [{AWAY % ', back: 2026-11-26'}]", NIGHT, SHUT),
     "the other side sent": _out("B", f"sent: [{AWAY % ''}]", NIGHT, OPEN),
     "given back": _out("A", f"sent: [{AWAY.replace('requalification', 'supplier-return') % ''}]", NIGHT, OPEN),
-    "sold": _out("A", "handed_over: [{on: 2026-11-24, by: MV, to: C-1, slip: 2026-001, at: '10:00'}]", LEFT, OPEN),
-    "sold, no hour": _out("A", "handed_over: [{on: 2026-11-24, by: MV, to: C-1, slip: 2026-001}]", NIGHT, OPEN),
+    "sold": _out("A", "handed_over: [{on: 2026-11-24, by: MV, to: C-1, slip: 2026-001, at: '10:00'}]", LEFT, (25, "00:00")),  # then its owner walks in with it
+    "sold, no hour": _out("A", "handed_over: [{on: 2026-11-24, by: MV, to: C-1, slip: 2026-001}]", None, None),
     "lost": _out("A", "lost: [{on: 2026-11-24, by: MV}]", NIGHT, OPEN),
 }  # fmt: skip
 MOMENTS = [(23, "12:00"), (24, "09:59"), (24, "10:00"), (24, "10:01"), (24, "20:00"),

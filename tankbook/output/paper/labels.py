@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -44,7 +44,8 @@ SLIP = "A shop's slip. It is no test certificate."
 class Shop(Struct, frozen=True):
     """What every label of a run shares: the ledger's name, the day, the unit of pressures, and the
     oxygen partial pressure that depth limits are for, where the settings name one, the least to
-    breathe, and the address of the pages, where they have one."""
+    breathe, the address of the pages, where they have one, and the headings of checklists by their
+    names."""
 
     ledger: str
     today: dt.date
@@ -52,6 +53,7 @@ class Shop(Struct, frozen=True):
     oxygen_pressure: AbsolutePressure | None = None
     least_oxygen: AbsolutePressure = USUAL_LEAST
     pages_at: str = ""
+    headings: Mapping[str, str] = {}
 
 
 class Label(Struct, frozen=True):
@@ -480,7 +482,7 @@ def _slip(card: Card, shop: Shop) -> _LabelParts:
         body.append(FlowRow("maker", record.maker, spare=2))
     body += _who(card, shop)
     body += [FlowRow("tested", _test(t)) for t in standing(record.requalified)]
-    body += [FlowRow("inspected", _look(i)) for i in standing(record.inspected)]
+    body += [FlowRow("inspected", _look(i, shop)) for i in standing(record.inspected)]
     body += _until_rows(card)
     body.append(FlowRow("holds", contents_text(card.contents, shop.page), spare=1))
     if (read := user_analysed(card)) is not None:
@@ -502,13 +504,14 @@ def _test(test: Requalified) -> str:
     return f"{plain_date(test.on)}, {test.method}{by}{stamp}{failed}"
 
 
-def _look(look: Inspected) -> str:
+def _look(look: Inspected, shop: Shop) -> str:
     by = f", by {look.by}" if look.by else ""
     sticker = f", sticker {look.sticker}" if look.sticker else ""
     if look.sticker_on:
         sticker = f", sticker put on {plain_date(look.sticker_on)}"
     number = f" {look.sticker_number}" if look.sticker_number else ""
-    return f"{plain_date(look.on)}, {look.checklist}, {look.result}{by}{sticker}{number}"
+    followed = shop.headings.get(look.checklist, look.checklist)
+    return f"{plain_date(look.on)}, {followed}, {look.result}{by}{sticker}{number}"
 
 
 _MAKERS = {

@@ -353,4 +353,5 @@ def _found(each: Check, parts: Mapping[str, Any], own: tuple[str, ...]) -> Itera
             said.mend,
             said.severity or each.gravity,
             own if touches is None else touches,
+            said.missing,
         )

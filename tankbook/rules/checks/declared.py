@@ -35,13 +35,15 @@ class Scope(StrEnum):
 
 
 class Says(NamedTuple):
-    """What a check found. `touches` and `severity` are the check's own where None."""
+    """What a check found. `touches` and `severity` are the check's own where None; `missing` is the
+    cylinder or set without a card that it is about."""
 
     where: Where
     text: str
     mend: str = ""
     severity: Severity | None = None
     touches: tuple[str, ...] | None = None
+    missing: str = ""
 
 
 Find: TypeAlias = Callable[..., Iterator[Says]]

@@ -175,7 +175,7 @@ def nothing_vanished(absence: Absence) -> Iterator[Says]:
     """What told against something still stands where git knows of it, or somebody says why not."""
     for each in absence.gone:
         where = Where(each.path)
-        yield Says(where, each.text, each.mend, touches=each.ids or _EVERY)
+        yield Says(where, each.text, each.mend, None, each.ids or _EVERY, each.card)
 
 
 @on_files("removed-unsigned", FAULT, since="0.2")

@@ -19,7 +19,7 @@ def what_incidents_name_is_held(unheld: Sequence[Unheld]) -> Iterator[Says]:
         if not each.known:
             text = f"{said}, which is not in the ledger"
             mend = "correct its name; what is none of the ledger's stands in `other:`, in words"
-            yield Says(where, text, mend, WARN, ())
+            yield Says(where, text, mend, WARN, (), each.name)
         elif each.ids:
             why = shlex.quote(why_of(of))
             for id_ in each.ids:

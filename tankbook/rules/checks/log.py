@@ -76,7 +76,8 @@ def lines_name_known_ids(
         text = f"{line.cylinder} is not in the ledger"
         mend = "correct it with a `void` line and a new one; a set that was taken apart keeps its"
         mend += " file, with `apart:` and the day"
-        yield Says(line.where, text, mend, touches=ids_like(line.cylinder, ids, by_serial))
+        near = ids_like(line.cylinder, ids, by_serial)
+        yield Says(line.where, text, mend, touches=near, missing=line.cylinder)
 
 
 @on_files("log-of-nobody", FAULT, since="0.2", adverse=True)
@@ -94,7 +95,7 @@ def histories_are_of_somebody(lives_of_nobody: Sequence[StrangeName]) -> Iterato
             mend += f" {each.name} in"
         if each.may_be:
             severity = None if each.was_set else WARN
-            yield Says(each.last.where, text, mend, severity, touches=each.may_be)
+            yield Says(each.last.where, text, mend, severity, each.may_be, each.name)
 
 
 @on_files("set-apart", FAULT, since="0.2", adverse=True)

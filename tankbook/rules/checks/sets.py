@@ -41,7 +41,8 @@ def sides_are_known(
     for member in dict.fromkeys(doubles.cylinders):
         if member not in ids or member in all_sets:
             text = f"{member}, named in {doubles.id}, is not in the ledger"
-            yield Says(doubles.source.at("cylinders"), text, "book it in, or name the right one")
+            where, mend = doubles.source.at("cylinders"), "book it in, or name the right one"
+            yield Says(where, text, mend, missing=member)
 
 
 @on_files("side-misnamed", FAULT, since="0.2")
@@ -59,7 +60,7 @@ def sides_are_named_as_their_files(
             if alike:
                 text = f"{doubles.id} names {member}, and the ledger has {', '.join(alike)}"
                 mend = "name the file as the set does, or the other way"
-                yield Says(doubles.source.at("cylinders"), text, mend, touches=alike)
+                yield Says(doubles.source.at("cylinders"), text, mend, None, alike, member)
 
 
 @on_set("apart-and-not", FAULT, since="0.2")

@@ -572,3 +572,22 @@ def test_an_analysis_on_a_strip_is_torn_nowhere(
             assert (sheet, len(id_) > 20) == ("letter-30", True)
             continue
         assert any("O2 32.1 %" in text for text in said.splitlines()), said
+
+
+def test_a_slip_calls_a_look_as_its_checklist_is_shown(
+    cove: Book, card_of: Cards, shop: Shop
+) -> None:
+    card = card_of(cove, "RB-011")
+    headed = replace(shop, headings={"annual": "Annual inspection"})
+    says = [
+        [
+            i.value
+            for i in label_of(card, LabelKind.SLIP, each).body
+            if isinstance(i, FlowRow) and i.name == "inspected"
+        ]
+        for each in (shop, headed)
+    ]
+    plain, called = says
+    assert any(", annual, pass" in line for line in plain)
+    assert called == [line.replace(", annual, ", ", Annual inspection, ") for line in plain]
+    assert any(", new, " in line for line in called)
