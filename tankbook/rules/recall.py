@@ -614,8 +614,10 @@ def _suspect_banks(
         other = itself or source is None or _boosts(book, source)
         origins = () if holds_pure(bank) and not other else origins
         known = max((day for day in (air.read_on, sampled) if day), default=None)
-        # what was read on the last of these days may have been pumped later that day
+        # what was read on the last of these days may have been pumped later that day; of what was
+        # sampled well then only a raising that is on record may be of after that
         read = known is None or known > end or known == today
+        read = read or (sampled is not None and sampled >= end)
         unseen = behind and not read and (since is None or since <= end)
         measured = air.is_known and all(o.measured for o in origins)
         measured = measured and (bool(origins) or not unseen)
