@@ -53,7 +53,7 @@ from tankbook.rules.fill_history import begins_empty, contents_of
 from tankbook.rules.gate import loud_of, station_reasons
 from tankbook.rules.incident import before_it_left
 from tankbook.rules.lean import lean_said
-from tankbook.rules.leaving import why_asked_of_others
+from tankbook.rules.leaving import why_asked_of_others, why_banks_asked
 from tankbook.rules.mixed import ANALYSE_AGAIN, made_otherwise, mix_of
 from tankbook.rules.overfilled import AS_A_FACT
 from tankbook.rules.wording import says_nothing
@@ -350,7 +350,9 @@ def _notes(
     for text in _of_gas_from_nowhere(then, [each.wanted for each in asked], at):
         yield f"WARNING: {text}"
     for each in asked:
-        if why := why_asked_of_others(then, source_of(each.wanted, how), at.date()):
+        source = source_of(each.wanted, how)
+        direct = why_asked_of_others(then, source, at.date())
+        for why in (direct,) if direct else why_banks_asked(then, source, at):
             yield (
                 f"{each.wanted.id}: it leaves only once it was analysed"
                 f" ({analyses_co(book, each.wanted.id)}), or by somebody certified: {why}"

@@ -454,9 +454,8 @@ def _gas_notes(book: Book, bank: Bank) -> list[str]:
     if unsure is None:
         return []
     what = f"{bank.name} is on record with {unsure.gas} and {unsure.how}"
-    until = "that is answered" if unsure.unfit else "it is analysed"
-    does = f"fill nothing from it until {until}" if unsure.sure else "analyse it"
-    return [f"WARNING: {what}: {does}: {unsure.opens}"]
+    does = "fill nothing from it until that is answered: " if unsure.sure else ""
+    return [f"WARNING: {what}: {does}{unsure.opens}"]
 
 
 def _soil_notes(book: Book, bank: Bank, on: dt.date) -> list[str]:

@@ -139,16 +139,19 @@ def file_named(option: str, text: str) -> Path:
     return Path(text)
 
 
-def time_of(bench: Bench, text: str) -> dt.time | None:
-    """The time of day said with --at, else that of the clock where the act is dated today.
+def time_of(bench: Bench, text: str, on: dt.date | None = None) -> dt.time | None:
+    """The time of day said with --at, else that of the clock where the act is dated today; `on` is
+    the day of an act that says its own (`station air-test --on`).
 
     Raises:
         RequestError: it is no time, or lies ahead.
     """
     from tankbook.cli.said_dates import hour_said
 
+    day = on or bench.today
+    clock = bench.now.time() if day == bench.book.clock else None
     if not text:
-        return bench.at
+        return clock
     try:
         hour = hour_said(text)
         at = dt.time.fromisoformat(hour)
@@ -156,9 +159,9 @@ def time_of(bench: Bench, text: str) -> dt.time | None:
             raise ValueError
     except ValueError:
         raise RequestError(f"--at: {shown(text)} is not a time of day", "write 16:30") from None
-    if bench.at is not None and at > bench.at:
+    if clock is not None and at > clock:
         raise RequestError(f"--at: {text} lies ahead", f"it is {bench.now:%H:%M}")
-    refuse_left_out("--at", bench.today, at)
+    refuse_left_out("--at", day, at)
     return at
 
 
@@ -262,7 +265,9 @@ def recorded(function: Callable[..., Any]) -> Callable[..., Answer]:
             return answer
 
         def planned(bench: Bench) -> Planned:
-            read = {n: _read(own[n], t, bench) for n, t in texts.items() if n not in values}
+            day = values.get("on")  # of an act that says its own
+            on = day if isinstance(day, dt.date) else None
+            read = {n: _read(own[n], t, bench, on) for n, t in texts.items() if n not in values}
             held = {n: getattr(bench, _HELD[n]) for n in own if n not in said and n in _HELD}
             found: Planned = function(
                 *([bench] if "bench" in own else ()), **held, **values, **read
@@ -350,18 +355,24 @@ def _as_text(parameter: inspect.Parameter) -> inspect.Parameter:
     return parameter.replace(kind=_KEYWORD, annotation=Annotated[read, said], default=default)
 
 
-def _read(parameter: inspect.Parameter, text: Any, bench: Bench | None = None) -> Any:
-    """The value of what the line has for a parameter; what is resolved takes the bench."""
+def _read(
+    parameter: inspect.Parameter,
+    text: Any,
+    bench: Bench | None = None,
+    on: dt.date | None = None,
+) -> Any:
+    """The value of what the line has for a parameter; what is resolved takes the bench, and a time
+    of the day the day of an act that says its own."""
     (kind, many), said, option = _kind(parameter), marker_of(parameter), name_of(parameter)
     if kind is str and said is not None and said[0] not in NAMES_A_PATH:
         text = [_trimmed(t) for t in text or ()] if many else _trimmed(text)
     if isinstance(said, Arg) and said.ids and bench is not None:
         return bench.every(text) if many else bench.resolve([text])[0]
     if not many or kind is str:
-        return _one(kind, said, option, text, bench)
+        return _one(kind, said, option, text, bench, on)
     words = [w.strip() for each in text for w in each.split(",") if w.strip()]
     texts = words if issubclass(kind, StrEnum) else text
-    return tuple(_one(kind, said, option, each, bench) for each in texts)
+    return tuple(_one(kind, said, option, each, bench, on) for each in texts)
 
 
 def _trimmed(text: Any) -> Any:
@@ -370,7 +381,9 @@ def _trimmed(text: Any) -> Any:
     return text.strip() or text if isinstance(text, str) else text
 
 
-def _one(kind: Any, said: Any, option: str, text: Any, bench: Bench | None) -> Any:
+def _one(
+    kind: Any, said: Any, option: str, text: Any, bench: Bench | None, on: dt.date | None
+) -> Any:
     if not isinstance(text, str):
         return text
     if bench is not None and _is_paper(kind):
@@ -378,7 +391,7 @@ def _one(kind: Any, said: Any, option: str, text: Any, bench: Bench | None) -> A
 
         return certificate_of(bench.desk.root, file_named(option, text))
     if bench is not None and kind is dt.time:
-        return time_of(bench, text)
+        return time_of(bench, text, on)
     if bench is not None and kind is dt.datetime:
         from tankbook.cli.fill_log_options import moment
 

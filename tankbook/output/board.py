@@ -102,6 +102,7 @@ BANKS = Table[BankState](
     Column("shows", lambda b: b.shows, units=PRESSURE),
     Column("fills_since", lambda b: b.fills),
     Column("held", lambda b: b.held or None),
+    Column("asked", lambda b: b.asked or None),
 )
 
 
@@ -164,6 +165,7 @@ def text(board: Board, git: OfGit, page: Page) -> str:
     closed += [f"- out of use: {briefly(r)}" for r in told]
     warned = dict.fromkeys((*board.unproved, *board.warned))
     closed += [f"- WARNING: {with_mend(r)}" for r in warned if r not in board.station_refusals]
+    closed += [f"- WARNING: bank {b.asked}" for b in board.banks if b.asked and not b.held]
     closed += [f"- WARNING: {id_}: {why}" for id_, why in board.in_doubt]
     first = [page.wrap(headline(board), hang="  ")]
     first += [page.paragraphs(closed, hang="  ")] if closed else []  # none goes on with the line
@@ -262,7 +264,7 @@ def _bank_text(bank: BankState, today: dt.date, page: Page) -> str:
         when = f" (STALE, read{read} {ago(bank.read_on, today)}{fills})"
     elif (bank.fills or lower) and bank.read_on:
         when = f" (read{f'{read} on' if read else ''} {plain_date(bank.read_on)}{fills})"
-    out = " OUT OF USE" if bank.held else ""
+    out = " OUT OF USE" if bank.held else " ANALYSE" if bank.asked else ""
     return f"{bank.name} {bank.gas} {said}{when}{out}"
 
 

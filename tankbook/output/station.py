@@ -161,7 +161,7 @@ def _banks(today: dt.date) -> Table[ReadBank]:
 
     return Table[ReadBank](
         Column("name", lambda b: b[0].name),
-        Column("", lambda b: f"{b[0].name}{' OUT OF USE' if b[1].held else ''}", "bank"),
+        Column("", lambda b: f"{b[0].name}{_stands(b[1])}", "bank"),
         Column("water_volume", lambda b: b[0].water_volume, "volume", units=("l",)),
         Column(
             "working",
@@ -177,9 +177,16 @@ def _banks(today: dt.date) -> Table[ReadBank]:
         Column("read_on", lambda b: b[1].read_on),
         Column("stale", lambda b: b[1].stale),
         Column("", age, "read"),
+        Column("held", lambda b: b[1].held or None),
+        Column("asked", lambda b: b[1].asked or None),
         Column("certificate", lambda b: _of_newest_test(b[0])["certificate"]),
         Column("certificate_sha256", lambda b: _of_newest_test(b[0])["certificate_sha256"]),
     )
+
+
+def _stands(bank: BankState) -> str:
+    """What is said beside a bank that is out of use, or whose gas leaves only once analysed."""
+    return " OUT OF USE" if bank.held else " ANALYSE" if bank.asked else ""
 
 
 def _of_newest_test(bank: Bank) -> dict[str, str | None]:
@@ -221,7 +228,11 @@ def text(state: StationState, page: Page) -> str:
         "\n".join(_facts(state, page)),
         *due_output.sourced(state.dues, page),
         page.wrap(CAUTION),
-        under=[*reopens, *(f"* {with_mend(r)}" for r in others)],
+        under=[
+            *reopens,
+            *(f"* {with_mend(r)}" for r in others),
+            *(f"* WARNING: bank {b.asked}" for b in state.banks if b.asked and not b.held),
+        ],
         hang="    ",
     )
 

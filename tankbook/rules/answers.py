@@ -330,7 +330,8 @@ class Ready(Struct, frozen=True):
 
 class BankState(Struct, frozen=True):
     """A bank as last read, and what it should show now after `fills` since, of which `unmeasured`
-    do not say how much they took; `held` says why it is out of use, where it is."""
+    do not say how much they took; `held` says why it is out of use, where it is, and `asked` why
+    what it gives leaves only once analysed, where that is asked."""
 
     name: str
     gas: str
@@ -341,6 +342,7 @@ class BankState(Struct, frozen=True):
     fills: int = 0
     unmeasured: int = 0
     held: str = ""
+    asked: str = ""
 
 
 class HeldLine(NamedTuple):

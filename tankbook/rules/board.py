@@ -22,6 +22,7 @@ from tankbook.rules.gate import shut_by
 from tankbook.rules.gauges import read_gauges
 from tankbook.rules.kept import against_of, away_at, out_to, where_of
 from tankbook.rules.lapsed import dated_reason
+from tankbook.rules.leaving import asked_of_bank
 from tankbook.rules.out_of_use import (
     EVERY,
     PartSort,
@@ -30,7 +31,7 @@ from tankbook.rules.out_of_use import (
     told_of_parts,
     told_out,
 )
-from tankbook.rules.recall import banks_taken, failed_test
+from tankbook.rules.recall import banks_taken
 from tankbook.rules.rental import is_ready, lendable, open_rental
 from tankbook.rules.schedule import SOON, due
 from tankbook.rules.status import away_for_work
@@ -124,7 +125,7 @@ def bank_state(book: Book, bank: Bank, today: dt.date) -> BankState:
     own = StationPart(PartSort.BANK, bank.name)
     outs = (o for o in told_out(book, today) if own in o.parts)
     held = held or next((o.reason.text for o in outs), "")
-    if not held and (failed := failed_test(book)) and bank.name in banks_taken(book, today):
+    if not held and (failed := banks_taken(book, today).get(bank.name)) is not None:
         held = f"it may hold what was pumped before, or since: {tells_bad(failed)}"
     return BankState(
         name=bank.name,
@@ -136,6 +137,7 @@ def bank_state(book: Book, bank: Bank, today: dt.date) -> BankState:
         fills=air.fills,
         unmeasured=air.unmeasured,
         held=held,
+        asked=asked_of_bank(book, bank, today),
     )
 
 

@@ -500,10 +500,9 @@ def _back_from_test(cylinder: Cylinder) -> Iterator[Condition]:
 
 
 def _returned(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
-    for on, state, sure in _came_back(book, cylinder):
+    for on, state, sure, how in _came_back(book, cylinder):
         if not looked_inside_since(book, cylinder, on, sure=sure):
-            how = "with its valve open" if state == "valve-open" else "empty"
-            text = f"it came back {how} on {on} and has not been looked inside since"
+            text = f"it {how} on {on} and has not been looked inside since"
             mend = _says_so(on)
             if not _looked_that_day(book, cylinder, on):
                 id_ = cylinder.id
@@ -522,26 +521,33 @@ def _looked_that_day(book: Book, cylinder: Cylinder, day: dt.date) -> bool:
     return any(i.on.meets(PartialDate.of(day)) for i in inside)
 
 
-def _came_back(book: Book, cylinder: Cylinder) -> list[tuple[dt.date, str, bool]]:
-    """When it came back in a way that asks for a look inside, how, and whether a look of that day
-    surely came after it."""
-    found = []
+def _came_back(book: Book, cylinder: Cylinder) -> list[tuple[dt.date, str, bool, str]]:
+    """When it came back, or was found, in a way that asks for a look inside, whether a look of that
+    day surely came after it, and how, as a clause. What is read empty on the day it came back came
+    back so."""
+    found: list[tuple[dt.date, str, bool, str]] = []
+    home = {each.back for each in standing(cylinder.sent) if each.back is not None}
     for rental in rentals_of(book, cylinder.id):
         if rental.void is not None or rental.back is None:
             continue
         away = rental.on.last < rental.back
+        home.add(rental.back)
         if rental.valve is ValvePosition.OPEN:
-            found.append((rental.back, "valve-open", away))
+            found.append((rental.back, "valve-open", away, "came back with its valve open"))
         elif is_empty(rental.pressure):
-            found.append((rental.back, "empty", away))
-    found += [(day, "empty", sure) for day, sure in read_empty(book, cylinder.id)]
-    found += [(day, "empty", True) for day in begun_empty(book, cylinder)]
+            found.append((rental.back, "empty", away, _EMPTY_BACK))
+    for day, sure in read_empty(book, cylinder.id):
+        found.append((day, "empty", sure, _EMPTY_BACK if day in home else "was read empty"))
+    found += [(day, "empty", True, "was found empty") for day in begun_empty(book, cylinder)]
     return sorted(found)
+
+
+_EMPTY_BACK = "came back empty"
 
 
 def in_doubt_on(book: Book, cylinder: Cylinder, day: dt.date) -> bool:
     """Whether it came back on a day so that a look of that day must say that it came after it."""
-    back = [(on, sure) for on, _, sure in _came_back(book, cylinder)]
+    back = [(on, sure) for on, _, sure, _ in _came_back(book, cylinder)]
     return any(on == day and not sure for on, sure in [*back, *came_home(cylinder)])
 
 

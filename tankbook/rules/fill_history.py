@@ -201,9 +201,10 @@ def _read_empty(book: Book) -> frozenset[str]:
 def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
     """The days on which a cylinder, or a set it belongs to, was read empty, each with whether
     nothing was known to be in it earlier that day. What was read so after its valve had been off,
-    or it was looked inside, here or where it came back from, and was neither filled nor away since,
-    is no news, where the log said before a look here what was in it: of others it may tell of gas
-    that nobody logged. What is taken for full is not said to be empty."""
+    or it was looked inside, here or where it came back from, or was let out on purpose, and was
+    neither filled nor away since, is no news; after a look here only where the log said before it
+    what was in it: of others it may tell of gas that nobody logged. What is taken for full is not
+    said to be empty."""
     if _read_empty(book).isdisjoint(names_in_log(book, id_)):
         return
     cards = _cards_of(book, id_)
@@ -212,6 +213,7 @@ def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
     here = [(card, when) for card in cards for when in _seen_empty_here(book, card)]
     held: dt.date | None = None
     read = _BEGINNING
+    drained = _drained_here(book, id_, cards)
     for line in lines_about(book, id_):
         day = line.at.date()
         if holds_gas(line.from_) or holds_gas(line.to):
@@ -226,7 +228,45 @@ def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
                 and _stayed(book, card, when.date(), day)
                 for card, when in (*away, *(here if held is not None else ()))
             )
-            yield from () if any(known) or any(stood) else ((day, held != day),)
+            let_out = (
+                when <= line.at and _stayed_empty(book, id_, cards, when, line.at)
+                for when in drained
+            )
+            news = not (any(known) or any(stood) or any(let_out))
+            yield from ((day, held != day),) if news else ()
+
+
+def _drained_here(book: Book, id_: str, cards: Sequence[Cylinder]) -> list[dt.datetime]:
+    """When a cylinder or a set was let out to nothing on purpose, by itself or through an isolator;
+    not where it showed nothing as that began, nor where no flow was heard of it."""
+    through = [line for card in cards[:1] for line in _drained_through(book, card.id)]
+    own = (n for n in lines_about(book, id_) if n.act is LogAct.DRAIN and not is_empty(n.from_))
+    every = (n for n in (*own, *(through if len(cards) == 1 else ())) if is_empty(n.to))
+    return [n.at for n in every if not is_taken_for_full(book, id_, n.at)]
+
+
+def _stayed_empty(
+    book: Book, id_: str, cards: Sequence[Cylinder], since: dt.datetime, until: dt.datetime
+) -> bool:
+    """Whether nothing may have gone into a cylinder that was let out, by a time at which it is read
+    empty: it was not filled, it showed nothing more, and nobody else had it. What left on one of
+    these days, nobody says at what time, may have left between."""
+    later = [n for n in lines_into(book, id_) if since < n.at <= until]
+    if any(n.act is LogAct.FILL or holds_gas(n.to) for n in later):
+        return False
+    if not all(_was_in_hand(card, since.date()) for card in cards):
+        return False
+    first, last = local_time(since), local_time(until)
+    left = [(r.on.last, r.at) for card in cards for r in standing(rentals_of(book, card.id))]
+    left += [(each.on.last, None) for card in cards for each in standing(card.lost)]
+    left += [(each.on.last, None) for card in cards for each in standing(card.sent)]
+    left += [(j.collected, None) for c in cards for j in standing(c.jobs) if j.collected]
+    return not any(
+        first <= dt.datetime.combine(day, at) <= last
+        if at is not None
+        else first.date() <= day <= last.date()
+        for day, at in left
+    )
 
 
 def _seen_empty_away(book: Book, card: Cylinder) -> Iterator[dt.datetime]:

@@ -156,6 +156,38 @@ def _of_others(
                 yield line, day, why
 
 
+def why_banks_asked(book: Book, source: str, at: dt.datetime) -> tuple[str, ...]:
+    """Why what the banks of a source give leaves only once it was analysed, or by somebody
+    certified: what they held by a moment is said to be of others, and went in while something was
+    wrong here.
+
+    Args:
+        book: the records.
+        source: what a fill is said to come from, such as `B1+B2`.
+        at: the moment, with its UTC offset.
+    """
+    station, none = book.station, frozenset[str]()
+    if station is None:
+        return ()
+    named = sorted(parts_named(station, source))
+    found = (_bank_of_others(book, station, name, at, none, none) for name in named)
+    return tuple(dict.fromkeys(why for each in found for why in each))
+
+
+def asked_of_bank(book: Book, bank: Bank, today: dt.date) -> str:
+    """As `why_banks_asked` of a bank at the end of a day, with what answers it; empty where nothing
+    is asked."""
+    end = dt.datetime.combine(today, dt.time.max, dt.UTC)
+    if not (found := why_banks_asked(book, bank.name, end)):
+        return ""
+    return (
+        f"{'; '.join(found)}: what it gives leaves only once analysed, or by somebody certified;"
+        f" that ends with a good sample of it (`tankbook station air-test --source {bank.name}`),"
+        f" an analysis ({analyses_co(book, bank.name)}), or with its being read empty and raised"
+        " anew"
+    )
+
+
 def _bank_of_others(
     book: Book,
     station: Station,

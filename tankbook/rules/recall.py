@@ -7,7 +7,7 @@ Nothing is left out for want of a record: where a fill does not say its source, 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Iterator, Set
+from collections.abc import Callable, Iterable, Iterator, Mapping, Set
 from enum import StrEnum
 
 from msgspec import Struct
@@ -51,7 +51,7 @@ from tankbook.rules.bad_air import (
     tells_bad,
 )
 from tankbook.rules.bank_air import BankOrigin, air_of, given_by, may_be_of, may_hold
-from tankbook.rules.bank_held import banks_held, is_good, what_opens
+from tankbook.rules.bank_held import banks_held, failures_by, is_good, what_opens
 from tankbook.rules.carbon_monoxide import CoAlarm, ended_by
 from tankbook.rules.fill_history import (
     contents_of,
@@ -256,12 +256,18 @@ def failed_test(book: Book) -> AirTest | None:
 
 
 @once_per_book
-def banks_taken(book: Book, today: dt.date) -> frozenset[str]:
-    """The banks that a recall takes in while the newest air test failed, by their labels: none of
-    them may be used till that is answered."""
-    failed = failed_test(book)
-    found = by_source(book, source_of_test(book, failed), today).banks if failed else ()
-    return frozenset(each.name for each in found)
+def banks_taken(book: Book, today: dt.date) -> Mapping[str, AirTest]:
+    """The banks that a recall takes in while a failed air test is not answered, by their labels,
+    each with the newest such test: none of them may be used till that is. What passed meanwhile
+    elsewhere, as behind another compressor, or of one bank, answers nothing of the others."""
+    found: dict[str, AirTest] = {}
+    judge = air_judge(book)
+    for failed in failures_by(book, today) if book.station else ():
+        answered = judge.answered_on(book.station, failed) if book.station else None
+        if answered is None or answered > today:
+            banks = by_source(book, source_of_test(book, failed), today).banks
+            found |= {each.name: failed for each in banks}
+    return found
 
 
 def _tests(book: Book) -> list[AirTest]:
@@ -608,8 +614,10 @@ def _suspect_banks(
         other = itself or source is None or _boosts(book, source)
         origins = () if holds_pure(bank) and not other else origins
         known = max((day for day in (air.read_on, sampled) if day), default=None)
-        # what was read on the last of these days may have been pumped later that day
+        # what was read on the last of these days may have been pumped later that day; of what was
+        # sampled well then only a raising that is on record may be of after that
         read = known is None or known > end or known == today
+        read = read or (sampled is not None and sampled >= end)
         unseen = behind and not read and (since is None or since <= end)
         measured = air.is_known and all(o.measured for o in origins)
         measured = measured and (bool(origins) or not unseen)

@@ -348,12 +348,12 @@ FIRST = "2026-11-20T09:00:00+01:00,RB-014,fill,,3000 psi,,air,,,MV,,B1"
 @pytest.mark.parametrize(
     ("before", "card", "said"),
     [
-        ((FIRST,), GOOD, "RB-014: it came back empty on 2026-11-25"),
+        ((FIRST,), GOOD, "RB-014: it was read empty on 2026-11-25"),
         ((FIRST, "2026-11-21T09:00:00+01:00,RB-014,drain,,0 psi"), GOOD, ""),
-        ((FIRST, "2026-11-21T09:00:00+01:00,RB-014,drain,,500 psi"), GOOD, "it came back empty"),
+        ((FIRST, "2026-11-21T09:00:00+01:00,RB-014,drain,,500 psi"), GOOD, "it was read empty"),
         ((), GOOD, ""),
         ((FIRST,), with_lines(GOOD, inspected="[{on: 2026-11-22, by: MV, checklist: internal, result: pass}, {on: 2026-02-09, by: MV, checklist: annual, result: pass}]"), ""),
-        ((), with_lines(GOOD, inspected="[{on: 2026-03, checklist: sticker-seen, result: pass, sticker: seen}]"), "it came back empty"),
+        ((), with_lines(GOOD, inspected="[{on: 2026-03, checklist: sticker-seen, result: pass, sticker: seen}]"), "it was read empty"),
     ],
 )  # fmt: skip
 def test_a_fill_from_nothing_is_accounted_for(

@@ -32,7 +32,8 @@ from tankbook.records.edits import Act, Refusal
 from tankbook.records.valve import ValveWork
 from tankbook.records.words import Bled, Method, Outlet, Service, ValveDone, ValvePosition
 from tankbook.rules.bad_air import bad_air_of
-from tankbook.rules.leaving import filled_while_shut
+from tankbook.rules.board import bank_state
+from tankbook.rules.leaving import filled_while_shut, why_banks_asked
 from tankbook.units import GaugePressure, PartialDate, RunningTime
 
 PEOPLE = books.SETTINGS.replace("people:\n", "people:\n  JW: {}\n")
@@ -350,6 +351,10 @@ def test_a_bank_that_was_raised_with_asked_gas_passes_the_question_on(
     )
     shelf.texts["station.yaml"] = text.replace("compressor:", f"{second}compressor:", 1) + more
     shelf.texts["fills/2026.csv"] = HEADER + OF_B1 % bank
+    told = why_banks_asked(shelf.book, bank, dt.datetime(2026, 11, 24, 9, tzinfo=dt.UTC))
+    assert bool(told) is asked, told
+    state = {b.name: bank_state(shelf.book, b, TODAY).asked for b in shelf.book.station.banks}
+    assert bool(state[bank]) is asked
     why = filled_while_shut(shelf.book, "RB-015", TODAY)
     assert bool(why) is asked, why
     if asked:

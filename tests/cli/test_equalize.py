@@ -107,7 +107,7 @@ def test_another_owners_cylinder_is_not_equalized(at: Run) -> None:
 def test_one_that_came_back_empty_is_looked_inside_first(at: Run) -> None:
     ran = at("equalize 14=2500 15=0", log="")
     assert ran.code == 1
-    assert "RB-015: it came back empty" in ran.out
+    assert "RB-015: it was read empty" in ran.out
 
 
 @pytest.mark.parametrize("line", ["equalize 14=2500", "equalize 14=2500 14=0"])

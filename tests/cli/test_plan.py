@@ -279,7 +279,7 @@ def test_a_closed_station_fills_nothing(at: Run) -> None:
 def test_a_cylinder_found_empty_is_looked_inside_first(at: Run) -> None:
     ran = at("plan 14=0 15=600")
     assert ran.code == 1
-    assert "RB-014: it came back empty on 2026-11-25 and has not been looked inside" in ran.out
+    assert "RB-014: it was read empty on 2026-11-25 and has not been looked inside" in ran.out
 
 
 def test_a_water_volume_that_nobody_knows_refuses_that_cylinder_only(at: Run) -> None:

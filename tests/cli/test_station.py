@@ -411,4 +411,4 @@ def test_a_bank_of_nitrox_that_air_was_pumped_into_is_to_be_analysed(
     monkeypatch.chdir(example_ledger)
     ran = tb("station", "raise", *line.split(), *"--by TO --on 2026-11-25 --dry-run".split())
     assert ran.code == 0, ran.err
-    assert ("fill nothing from it until it is analysed" in " ".join(ran.out.split())) is warned
+    assert ("fill nothing from it until that is answered" in " ".join(ran.out.split())) is warned

@@ -163,6 +163,7 @@ def test_the_json(board: Board) -> None:
         "shows_bar": pytest.approx(GaugePressure.of(2500, "psi").bar, rel=1e-9),
         "fills_since": 1,
         "held": None,
+        "asked": None,
     }
     assert got["uncommitted"] == ["fills/2026.csv"]
 

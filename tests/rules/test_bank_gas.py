@@ -773,7 +773,7 @@ def test_how_far_above_its_mark_is_asked_about_a_row_says(reads: float, asked: b
 def test_a_bank_is_analysed_after_it_was_raised() -> None:
     made, by = shelf("nitrox32"), {"by": "MV", "on": TODAY}
     told = made.do(raise_bank, "B1", to=psi(4400), at=dt.time(11, 40, 7), **by).notes
-    assert "fill nothing from it until it is analysed" in " ".join(told)
+    assert "fill nothing from it until that is answered" in " ".join(told)
     early = made.do(analyse, "B1", oxygen=Percent.of(32, "%"), **by)
     assert "--at HH:MM" in " ".join(early.notes)
     assert states(made.book) == OUT

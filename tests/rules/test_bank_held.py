@@ -699,7 +699,7 @@ def test_that_oxygen_went_into_a_bank_of_air_is_recorded_and_puts_it_out(
     text = station(BEFORE).replace("gas: air, " if not gas else "gas: air", gas)
     made = acting.shelf(station=text, A=with_lines(GOOD, service="oxygen"))
     act = made.do(raise_bank, "B1", to=psi(4400), source=source, by="MV", on=TODAY)
-    assert "fill nothing from it until it is analysed" in " ".join(act.notes)
+    assert "fill nothing from it until that is answered" in " ".join(act.notes)
     assert StationPart(PartSort.BANK, "B1") in parts_out(made.book, TODAY)
 
 

@@ -319,7 +319,9 @@ INSIDE = "{on: %s, by: %s, checklist: %s, result: pass%s}"
         (f"{OPEN.replace('valve: open', f'valve: open, {VOID}')}, {EMPTY % '0 psi'}", "", "", "it came back empty on 2026-11-20"),
         (f"{OPEN}, {EMPTY % '0 psi'}", "", "", "it came back empty on 2026-11-20"),
         # the first that is unanswered is told, whichever kind it is
-        (OPEN, "", READ_EMPTY % "2026-11-19T09:00:00+00:00", "it came back empty on 2026-11-19"),
+        (OPEN, "", READ_EMPTY % "2026-11-19T09:00:00+00:00", "it was read empty on 2026-11-19"),
+        ("", "", READ_EMPTY % "2026-11-19T09:00:00+00:00", "it was read empty on 2026-11-19"),
+        (EMPTY % "0 psi", "", READ_EMPTY % "2026-11-20T09:00:00+00:00", "it came back empty on 2026-11-20"),
         (OPEN, INSIDE % ("2026-11-20", "MV", "annual", ""), "", ""),
         (OPEN, INSIDE % ("2026-11-19", "MV", "annual", ""), "", "it came back with its valve open on 2026-11-20"),
         (OPEN, INSIDE % ("2026-11-21", "MV", "outside", ""), "", "it came back with its valve open on 2026-11-20"),

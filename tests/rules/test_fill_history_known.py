@@ -502,6 +502,8 @@ def test_readings_of_its_gas_since_a_fill(
 
 # --- empty ---------------------------------------------------------------------------------------
 
+DRAINED = line("2026-11-05T08", "drain", from_="500 psi", to="0 psi")
+
 
 @pytest.mark.parametrize(
     ("log", "days"),
@@ -511,8 +513,14 @@ def test_readings_of_its_gas_since_a_fill(
         # something was known to be in it that morning
         ([read("2026-11-05T08", "15 psi"), read("2026-11-05", "0 psi")], [(5, False)]),
         ([read("2026-11-04", "500 psi"), read("2026-11-05", "0 psi")], [(5, True)]),
-        ([line("2026-11-05T08", "drain", from_="500 psi", to="0 psi"), read("2026-11-05", "0 psi")], [(5, False)]),
-        ([line("2026-11-05T08", "drain", from_="15 psi", to="0 psi"), read("2026-11-05", "0 psi")], [(5, False)]),
+        # let out on purpose, and nothing since
+        ([line("2026-11-05T08", "drain", from_="500 psi", to="0 psi"), read("2026-11-05", "0 psi")], []),
+        ([line("2026-11-05T08", "drain", from_="15 psi", to="0 psi"), read("2026-11-05", "0 psi")], []),
+        ([line("2026-11-05T08", "drain", to="0 psi"), read("2026-11-09", "0 psi"), read("2026-11-12", "0 psi")], []),
+        ([line("2026-11-05T08", "drain", from_="500 psi", to="100 psi"), read("2026-11-05", "0 psi")], [(5, False)]),
+        ([read("2026-11-04", "0 psi"), line("2026-11-05", "drain", to="0 psi")], [(4, True)]),
+        ([DRAINED, fill("2026-11-07"), read("2026-11-08", "0 psi")], [(8, True)]),
+        ([DRAINED, read("2026-11-07", "600 psi"), read("2026-11-08", "0 psi")], [(8, True)]),
         ([line("2026-11-05T08", "drain", from_="0 psi", to="0 psi"), read("2026-11-05", "0 psi")], [(5, True)]),
         ([line("2026-11-05", "drain", to="0 psi")], []),
     ],
@@ -521,6 +529,47 @@ def test_when_it_was_read_empty_and_whether_it_was_so_all_day(
     log: list[str], days: list[tuple[int, bool]]
 ) -> None:
     assert [(day.day, sure) for day, sure in read_empty(book_of(*log), "A")] == days
+
+
+AWAY = {
+    "rented": "rented: [{on: 2026-11-%s, to: B-1, back: 2026-11-%s, pressure: 500 psi, valve: closed}]",
+    "hour": "rented: [{on: 2026-11-%s, at: '09:00', to: B-1, back: 2026-11-%s, pressure: 500 psi}]",
+    "sent": "sent: [{on: 2026-11-%s, for: repair, to: R-1, back: 2026-11-%s}]",
+    "lost": "lost: [{on: 2026-11-%s, by: MV, found: 2026-11-%s}]",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("what", "gone", "back", "told"),
+    [
+        ("rented", "06", "07", True),
+        ("rented", "05", "07", True),  # nobody says whether it left before
+        ("rented", "01", "04", False),
+        ("rented", "10", "12", False),
+        ("hour", "05", "05", True),
+        ("hour", "08", "09", False),  # it was read that morning
+        ("sent", "06", "07", True),
+        ("lost", "06", "07", True),
+        ("lost", "01", "03", False),
+    ],
+)
+def test_what_was_let_out_and_is_read_empty_is_news_where_it_was_away_since(
+    what: str, gone: str, back: str, told: bool
+) -> None:
+    name, _, value = (AWAY[what] % (gone, back)).partition(": ")
+    lines = (fill("2026-10-20"), DRAINED, read("2026-11-08T08", "0 psi"))
+    book = book_of(*lines, **{name: value})
+    assert bool([*read_empty(book, "A")]) is told
+
+
+@pytest.mark.parametrize(("isolator", "told"), [("open", []), ("shut", [8])])
+def test_what_was_let_out_through_the_manifold_and_is_read_empty_is_no_news(
+    isolator: str, told: list[int]
+) -> None:
+    stands = f"isolator: {isolator}\n" if isolator else ""
+    sets = {"D": f"cylinders: [A, B]\n{stands}"}
+    lines = (fill("2026-10-20", "D"), DRAINED, read("2026-11-08", "0 psi", "B"))
+    assert [day.day for day, _ in read_empty(book_of(*lines, sets=sets), "B")] == told
 
 
 def test_a_reading_of_nothing_at_all_reads_nothing_empty() -> None:
