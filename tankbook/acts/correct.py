@@ -60,6 +60,7 @@ from tankbook.rules.checks import against
 from tankbook.rules.filled import tells_of_a_fill
 from tankbook.rules.signing import why_not
 from tankbook.rules.trained import seen_no_more
+from tankbook.rules.two_halves import halves_left
 from tankbook.rules.wording import says_nothing
 from tankbook.units import PartialDate
 
@@ -189,7 +190,8 @@ def _correct_entry(
     if isinstance(record, Doubles):
         if reasons := _lets_go(book, draft, void):
             return refusal(reasons)
-        act = act_of("correct", [draft], got.sentence)
+        notes = _other_half(book, record, draft)
+        act = act_of("correct", [draft], got.sentence, notes)
         if reasons := out_of_hours(book, act, [draft], fact=True):
             return refusal(reasons)
         return sound_set(book, act, record, draft.record, void.on)
@@ -198,8 +200,15 @@ def _correct_entry(
     draft = draft.stand(book)
     if not _is_own(book, got, void) and (reasons := _lets_go(book, draft, void)):
         return refusal(reasons)
-    act = act_of("correct", [draft], got.sentence, _what_it_led_to(record, got.old))
+    notes = (*_what_it_led_to(record, got.old), *_other_half(book, record, draft))
+    act = act_of("correct", [draft], got.sentence, notes)
     return sound(book, act, [draft], void.on, fact=True, hints=_ways(record.id))
+
+
+def _other_half(book: Book, record: Cylinder | Doubles, draft: Draft[Any]) -> tuple[str, ...]:
+    """What the log has still of a rental whose entry is struck out or set right."""
+    left = halves_left(book, after(book, [draft]), [record.id])
+    return tuple(f"WARNING: {id_}: {each.text}; {each.of_log}" for id_, each in left)
 
 
 def _no_list(book: Book, record: Cylinder | Doubles, steps: Sequence[str]) -> str:

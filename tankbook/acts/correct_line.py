@@ -21,6 +21,7 @@ from tankbook.records.words import LogAct
 from tankbook.rules.fill_history import names_in_log, struck_out, void_key
 from tankbook.rules.filled import cells_of, tells, unsigned_strange_strikes, unsigned_strikes
 from tankbook.rules.signing import why_not_certified
+from tankbook.rules.two_halves import halves_left
 from tankbook.units import quoted
 
 LOG_WORDS = frozenset({"log", *(a.value for a in LogAct if a is not LogAct.VOID)})
@@ -81,8 +82,11 @@ def correct_line(book: Book, id_: str, wrong: Wrong, void: Void, now: dt.datetim
             f"it tells against it again from {old.at:%Y-%m-%d} on: strike it out anew then"
         )
     notes += beyond_banks(book, edits)
+    then = after(book, (), tuple(lines_of(edits)))
+    owners = dict.fromkeys(n for each in ids for n in (*names_in_log(book, each), each))
+    left = halves_left(book, then, owners)
+    notes += [f"WARNING: {owner}: {each.text}; {each.of_entry}" for owner, each in left]
     act = Act("correct", tuple(ids), sentence, tuple(edits), tuple(notes))
-    then = after(book, (), tuple(lines_of(act.edits)))
     if reasons := lets_go(book, then, ids, void.on, told):
         return refusal(reasons)
     return sound(book, act, (), void.on, fact=True)

@@ -33,7 +33,7 @@ from tankbook.records.words import LogAct
 from tankbook.rules.answers import MayFill
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import adverse_of, loud_of, may_fill
-from tankbook.rules.leaks import GOING_OUT
+from tankbook.rules.in_hands import note_out
 from tankbook.rules.rental import (
     ORDER,
     Candidate,
@@ -107,7 +107,7 @@ def rent(
     if reasons:
         return refusal(dict.fromkeys(reasons))
     rows = [{"cylinder": g.id, "to": g.pressure} for g in going if g.pressure is not None]
-    shared = {"temperature": temperature, "by": by, "note": f"{GOING_OUT} to {to}"}
+    shared = {"temperature": temperature, "by": by, "note": note_out(to)}
     read = tuple(lines_at(book, at, rows, act=LogAct.READING, **shared))
     known = book.as_known_on(today)
     known = after(known, (), tuple(lines_of(read)))  # what the gauge shows now speaks too
