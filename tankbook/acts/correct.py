@@ -26,7 +26,7 @@ from tankbook.acts.removed import LEDGER, REMOVED, taken_out
 from tankbook.acts.soundness import after, lets_go, out_of_hours, sound, sound_set
 from tankbook.acts.station_holds import let_go
 from tankbook.acts.station_upkeep import analysis_reasons, raise_reasons
-from tankbook.acts.striking import Wrong, chosen, entered, right_entry
+from tankbook.acts.striking import Wrong, chosen, entered, keys_unknown, right_entry
 from tankbook.records.book import Book
 from tankbook.records.counter import COUNTER_FILE, CounterFile
 from tankbook.records.cylinder import Cylinder, Doubles, Removed
@@ -290,6 +290,8 @@ def _struck(
     old = entries[place]
     if _is_to_come(book, old):
         void = replace(void, ahead=void.on < _first_day(old))
+    if unknown := keys_unknown(old, wrong):
+        return refusal(unknown)
     new, reasons = right_entry(old, wrong, book)
     still = new is not None and is_out_still(replace(old, void=void), [new[0]])
     adverse = tells(old) or (tells_against(old) and not still)

@@ -135,6 +135,8 @@ def _right_line(
     line = read_line(LogLine, [cells[n] for n in header], reader, 1)
     if line is None:
         return {}, [fault_of(f.text, f.mend) for f in reader.findings]
+    if wrong := _not_of_act(line, changes):
+        return {}, wrong
     known = {*book.cylinders, *book.sets, *book.broken}
     if line.cylinder not in known:
         return {}, [f"--set cylinder: {line.cylinder} is not in the ledger; write the whole id"]
@@ -142,6 +144,26 @@ def _right_line(
     if wrong := [why.replace("--", "--set ", 1) for why in place_reasons(book, *places)]:
         return {}, wrong
     return {**cells, "at": _beside(book, old, line)}, []
+
+
+_NOT_READ = ("from", "source", "position", "override")
+"""What a reading never says: it has one pressure, `to`, and takes gas from nowhere."""
+
+
+def _not_of_act(line: LogLine, changes: Mapping[str, str]) -> list[str]:
+    """What a right line of a reading would say that no reading does."""
+    if line.act is not LogAct.READING:
+        return []
+    names, asked = attributes_of(LogLine), changes.keys()
+    wrong = [n for n in _NOT_READ if getattr(line, names[n]) is not None]
+    ways = {"from": "what its gauge showed is --set to=PRESSURE"}
+    return [
+        f"--set {name}: a reading has none; {ways.get(name, f'leave it out: --set {name}=')}"
+        if name in asked
+        else f"--set act: a reading has no `{name}`; leave it out too: --set {name}="
+        for name in wrong
+        if name in asked or "act" in asked
+    ]
 
 
 def _beside(book: Book, old: LogLine, right: LogLine) -> dt.datetime:

@@ -13,13 +13,13 @@ from tankbook.acts.common import (
     Draft,
     act_of,
     dangers_of,
+    happened_reasons,
     named,
     named_twice,
     reference_reasons,
     refusal,
     signer_reasons,
     subject_of,
-    text_reasons,
 )
 from tankbook.acts.leaving import NOTHING_SHOWN, Showing, asked_of_gas, seen_now, shown_reasons
 from tankbook.acts.log_line import lines_at
@@ -100,7 +100,7 @@ def rent(
     """
     today = at.date()
     reasons = list(_wrong(book, going, to, until, today))
-    reasons += signer_reasons(book, by, today) + text_reasons(happened=happened)
+    reasons += signer_reasons(book, by, today) + happened_reasons(happened)
     reasons += shown_reasons(shown)
     seen, unseen = seen_now(book, [to], shown, by=by, on=today)
     reasons += unseen
