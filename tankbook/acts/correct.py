@@ -23,7 +23,7 @@ from tankbook.acts.common import (
 from tankbook.acts.correct_line import LOG_WORDS, correct_line
 from tankbook.acts.counter import unread
 from tankbook.acts.removed import LEDGER, REMOVED, taken_out
-from tankbook.acts.soundness import after, lets_go, out_of_hours, sound, sound_set
+from tankbook.acts.soundness import after, left_while_held, lets_go, out_of_hours, sound, sound_set
 from tankbook.acts.station_holds import let_go
 from tankbook.acts.station_upkeep import analysis_reasons, raise_reasons
 from tankbook.acts.striking import Wrong, chosen, entered, keys_unknown, right_entry
@@ -191,6 +191,7 @@ def _correct_entry(
         if reasons := _lets_go(book, draft, void):
             return refusal(reasons)
         notes = _other_half(book, record, draft)
+        notes += tuple(left_while_held(book, after(book, [draft]), [record.id], void.on))
         act = act_of("correct", [draft], got.sentence, notes)
         if reasons := out_of_hours(book, act, [draft], fact=True):
             return refusal(reasons)
@@ -201,6 +202,7 @@ def _correct_entry(
     if not _is_own(book, got, void) and (reasons := _lets_go(book, draft, void)):
         return refusal(reasons)
     notes = (*_what_it_led_to(record, got.old), *_other_half(book, record, draft))
+    notes += tuple(left_while_held(book, after(book, [draft]), [record.id], void.on))
     act = act_of("correct", [draft], got.sentence, notes)
     return sound(book, act, [draft], void.on, fact=True, hints=_ways(record.id))
 

@@ -9,7 +9,7 @@ from typing import Any
 from tankbook.acts.beyond import beyond_banks
 from tankbook.acts.common import as_text, refusal
 from tankbook.acts.log_line import line_of, moment_for, place_reasons
-from tankbook.acts.soundness import after, lets_go, lines_of, sound
+from tankbook.acts.soundness import after, left_while_held, lets_go, lines_of, sound
 from tankbook.acts.striking import SHOWN, Wrong, entered, fault_of, with_unit
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -86,6 +86,7 @@ def correct_line(book: Book, id_: str, wrong: Wrong, void: Void, now: dt.datetim
     owners = dict.fromkeys(n for each in ids for n in (*names_in_log(book, each), each))
     left = halves_left(book, then, owners)
     notes += [f"WARNING: {owner}: {each.text}; {each.of_entry}" for owner, each in left]
+    notes += left_while_held(book, then, ids, void.on)
     act = Act("correct", tuple(ids), sentence, tuple(edits), tuple(notes))
     if reasons := lets_go(book, then, ids, void.on, told):
         return refusal(reasons)

@@ -46,6 +46,7 @@ from tankbook.rules.filled import (
     unsigned_strikes,
 )
 from tankbook.rules.hours import told_of_hours
+from tankbook.rules.in_hands import went_out
 from tankbook.rules.incident_held import Unheld, unheld
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.limits import limit_of, permit_doubt
@@ -203,6 +204,7 @@ _OF_CARD: Mapping[str, Callable[[Book, Cylinder], Any]] = {
     "rentals": lambda book, card: rentals_of(book, card.id),
     "own_analysis": lambda book, card: user_read_otherwise(book, card.id),
     "odd_hours": lambda book, card: told_of_hours(book, card.id),
+    "went_at": lambda book, card: partial(went_out, book, card.id),
     "halves": lambda book, card: tuple(halves_at_odds(book, card.id)),
     "about": lambda book, card: lines_about(book, card.id),
     "filled": lambda book, card: fills_of(book, card),
