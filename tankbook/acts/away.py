@@ -19,6 +19,7 @@ from tankbook.acts.common import (
     Draft,
     act_of,
     cylinders_of,
+    happened_reasons,
     line_reasons,
     named,
     refusal,
@@ -84,7 +85,7 @@ def send(
         reasons += [r for c in cylinders for r in _not_ours(c)]
     else:
         reasons += text_reasons(why=why)
-    reasons += text_reasons(happened=happened)
+    reasons += happened_reasons(happened)
     known = book.as_known_on(on)
     heard = bled in HEARD_OUT  # that nothing flows is no proof that nothing is in it
     cards = (known.cylinders.get(c.id) for c in cylinders if not heard)

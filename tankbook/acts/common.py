@@ -22,7 +22,7 @@ from tankbook.rules.gate import may_fill
 from tankbook.rules.signing import why_not
 from tankbook.rules.status import worked_out
 from tankbook.rules.under_pressure import under_pressure
-from tankbook.rules.wording import says_untold
+from tankbook.rules.wording import says_nothing, says_untold
 from tankbook.units import PartialDate, quoted
 from tankbook.units.lexicon import words_in
 
@@ -238,6 +238,15 @@ def has_lapsed(book: Book, initials: str, skill: Skill, day: dt.date) -> bool:
 def text_reasons(**texts: str | None) -> list[str]:
     """Why texts cannot stand in an entry or a cell: each is one line of plain text, or empty."""
     return line_reasons(**{name: text for name, text in texts.items() if text})
+
+
+def happened_reasons(happened: str) -> list[str]:
+    """Why a text does not say how something came to happen that is recorded as a fact; none, where
+    it is empty."""
+    reasons = text_reasons(happened=happened)
+    if happened and not reasons and says_nothing(happened):
+        reasons.append(f"--happened {ticked(happened)} says nothing: say in words how it came")
+    return reasons
 
 
 def reference_reasons(option: str, text: str) -> list[str]:

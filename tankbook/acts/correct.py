@@ -23,10 +23,10 @@ from tankbook.acts.common import (
 from tankbook.acts.correct_line import LOG_WORDS, correct_line
 from tankbook.acts.counter import unread
 from tankbook.acts.removed import LEDGER, REMOVED, taken_out
-from tankbook.acts.soundness import after, lets_go, out_of_hours, sound, sound_set
+from tankbook.acts.soundness import after, left_while_held, lets_go, out_of_hours, sound, sound_set
 from tankbook.acts.station_holds import let_go
 from tankbook.acts.station_upkeep import analysis_reasons, raise_reasons
-from tankbook.acts.striking import Wrong, chosen, entered, right_entry
+from tankbook.acts.striking import Wrong, chosen, entered, keys_unknown, right_entry
 from tankbook.records.book import Book
 from tankbook.records.counter import COUNTER_FILE, CounterFile
 from tankbook.records.cylinder import Cylinder, Doubles, Removed
@@ -60,6 +60,7 @@ from tankbook.rules.checks import against
 from tankbook.rules.filled import tells_of_a_fill
 from tankbook.rules.signing import why_not
 from tankbook.rules.trained import seen_no_more
+from tankbook.rules.two_halves import halves_left
 from tankbook.rules.wording import says_nothing
 from tankbook.units import PartialDate
 
@@ -189,7 +190,9 @@ def _correct_entry(
     if isinstance(record, Doubles):
         if reasons := _lets_go(book, draft, void):
             return refusal(reasons)
-        act = act_of("correct", [draft], got.sentence)
+        notes = _other_half(book, record, draft)
+        notes += tuple(left_while_held(book, after(book, [draft]), [record.id], void.on))
+        act = act_of("correct", [draft], got.sentence, notes)
         if reasons := out_of_hours(book, act, [draft], fact=True):
             return refusal(reasons)
         return sound_set(book, act, record, draft.record, void.on)
@@ -198,8 +201,16 @@ def _correct_entry(
     draft = draft.stand(book)
     if not _is_own(book, got, void) and (reasons := _lets_go(book, draft, void)):
         return refusal(reasons)
-    act = act_of("correct", [draft], got.sentence, _what_it_led_to(record, got.old))
+    notes = (*_what_it_led_to(record, got.old), *_other_half(book, record, draft))
+    notes += tuple(left_while_held(book, after(book, [draft]), [record.id], void.on))
+    act = act_of("correct", [draft], got.sentence, notes)
     return sound(book, act, [draft], void.on, fact=True, hints=_ways(record.id))
+
+
+def _other_half(book: Book, record: Cylinder | Doubles, draft: Draft[Any]) -> tuple[str, ...]:
+    """What the log has still of a rental whose entry is struck out or set right."""
+    left = halves_left(book, after(book, [draft]), [record.id])
+    return tuple(f"WARNING: {id_}: {each.text}; {each.of_log}" for id_, each in left)
 
 
 def _no_list(book: Book, record: Cylinder | Doubles, steps: Sequence[str]) -> str:
@@ -281,6 +292,8 @@ def _struck(
     old = entries[place]
     if _is_to_come(book, old):
         void = replace(void, ahead=void.on < _first_day(old))
+    if unknown := keys_unknown(old, wrong):
+        return refusal(unknown)
     new, reasons = right_entry(old, wrong, book)
     still = new is not None and is_out_still(replace(old, void=void), [new[0]])
     adverse = tells(old) or (tells_against(old) and not still)

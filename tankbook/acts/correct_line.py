@@ -9,7 +9,7 @@ from typing import Any
 from tankbook.acts.beyond import beyond_banks
 from tankbook.acts.common import as_text, refusal
 from tankbook.acts.log_line import line_of, moment_for, place_reasons
-from tankbook.acts.soundness import after, lets_go, lines_of, sound
+from tankbook.acts.soundness import after, left_while_held, lets_go, lines_of, sound
 from tankbook.acts.striking import SHOWN, Wrong, entered, fault_of, with_unit
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -21,6 +21,7 @@ from tankbook.records.words import LogAct
 from tankbook.rules.fill_history import names_in_log, struck_out, void_key
 from tankbook.rules.filled import cells_of, tells, unsigned_strange_strikes, unsigned_strikes
 from tankbook.rules.signing import why_not_certified
+from tankbook.rules.two_halves import halves_left
 from tankbook.units import quoted
 
 LOG_WORDS = frozenset({"log", *(a.value for a in LogAct if a is not LogAct.VOID)})
@@ -81,8 +82,12 @@ def correct_line(book: Book, id_: str, wrong: Wrong, void: Void, now: dt.datetim
             f"it tells against it again from {old.at:%Y-%m-%d} on: strike it out anew then"
         )
     notes += beyond_banks(book, edits)
+    then = after(book, (), tuple(lines_of(edits)))
+    owners = dict.fromkeys(n for each in ids for n in (*names_in_log(book, each), each))
+    left = halves_left(book, then, owners)
+    notes += [f"WARNING: {owner}: {each.text}; {each.of_entry}" for owner, each in left]
+    notes += left_while_held(book, then, ids, void.on)
     act = Act("correct", tuple(ids), sentence, tuple(edits), tuple(notes))
-    then = after(book, (), tuple(lines_of(act.edits)))
     if reasons := lets_go(book, then, ids, void.on, told):
         return refusal(reasons)
     return sound(book, act, (), void.on, fact=True)
@@ -131,6 +136,8 @@ def _right_line(
     line = read_line(LogLine, [cells[n] for n in header], reader, 1)
     if line is None:
         return {}, [fault_of(f.text, f.mend) for f in reader.findings]
+    if wrong := _not_of_act(line, changes):
+        return {}, wrong
     known = {*book.cylinders, *book.sets, *book.broken}
     if line.cylinder not in known:
         return {}, [f"--set cylinder: {line.cylinder} is not in the ledger; write the whole id"]
@@ -138,6 +145,26 @@ def _right_line(
     if wrong := [why.replace("--", "--set ", 1) for why in place_reasons(book, *places)]:
         return {}, wrong
     return {**cells, "at": _beside(book, old, line)}, []
+
+
+_NOT_READ = ("from", "source", "position", "override")
+"""What a reading never says: it has one pressure, `to`, and takes gas from nowhere."""
+
+
+def _not_of_act(line: LogLine, changes: Mapping[str, str]) -> list[str]:
+    """What a right line of a reading would say that no reading does."""
+    if line.act is not LogAct.READING:
+        return []
+    names, asked = attributes_of(LogLine), changes.keys()
+    wrong = [n for n in _NOT_READ if getattr(line, names[n]) is not None]
+    ways = {"from": "what its gauge showed is --set to=PRESSURE"}
+    return [
+        f"--set {name}: a reading has none; {ways.get(name, f'leave it out: --set {name}=')}"
+        if name in asked
+        else f"--set act: a reading has no `{name}`; leave it out too: --set {name}="
+        for name in wrong
+        if name in asked or "act" in asked
+    ]
 
 
 def _beside(book: Book, old: LogLine, right: LogLine) -> dt.datetime:

@@ -10,6 +10,7 @@ from msgspec.structs import replace
 from tankbook.acts.common import (
     Draft,
     act_of,
+    happened_reasons,
     reference_reasons,
     refusal,
     signer_reasons,
@@ -106,7 +107,7 @@ def hand_over(
     """Hand a cylinder over: refused with every reason, or recorded as sold, its sticker put on."""
     reasons = reference_reasons("to", sale.to) + signer_reasons(book, by, on)
     reasons += text_reasons(slip=sale.slip, sticker_number=sale.sticker_number)
-    reasons += text_reasons(happened=sale.happened) + shown_reasons(sale.shown)
+    reasons += happened_reasons(sale.happened) + shown_reasons(sale.shown)
     seen, unseen = seen_now(book, [sale.to], sale.shown, by=by, on=on)
     reasons += unseen
     cylinder = book.cylinders.get(id_)

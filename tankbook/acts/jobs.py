@@ -15,6 +15,7 @@ from tankbook.acts.common import (
     act_of,
     added_note,
     cylinders_of,
+    happened_reasons,
     named,
     owner_told,
     reference_reasons,
@@ -54,6 +55,7 @@ from tankbook.rules.gas_unknown import filled_without_job
 from tankbook.rules.leaving import against_leaving, told_leaving
 from tankbook.rules.status import is_full_inspection, state_of, worked_out
 from tankbook.rules.tested import PRESSURE_TESTS
+from tankbook.rules.wording import says_nothing
 from tankbook.rules.workshop import open_jobs
 from tankbook.units import Money, PartialDate, time_of_day
 
@@ -365,7 +367,7 @@ def collect(
     rest = [i for each in ids for i in book.members(each) if i not in walk_ins]
     jobs, reasons = _jobs(book, rest, began, on)
     jobs += [(book.cylinders[i], job) for i, job in walk_ins.items()]
-    reasons += signer_reasons(book, by, on) + text_reasons(note=note, happened=happened)
+    reasons += signer_reasons(book, by, on) + text_reasons(note=note) + happened_reasons(happened)
     reasons += shown_reasons(shown)
     reasons += reference_reasons("reference", reference) if reference else []
     whose = {c.id: job.reference or c.owner or "" for c, job in jobs}
@@ -392,7 +394,7 @@ def collect(
     for cylinder, job in jobs:
         if (gone := not_here(book, cylinder)) in _AWAY:
             reasons.append(f"{cylinder.id} is {gone}: it is not here")
-        elif state_of(job) is not JobState.READY and not note:
+        elif state_of(job) is not JobState.READY and says_nothing(note):
             reasons.append(f"{cylinder.id}: {_unfinished(book, cylinder, job)}")
     if reasons:
         return refusal(dict.fromkeys(reasons))

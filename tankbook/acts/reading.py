@@ -19,6 +19,7 @@ from tankbook.acts.common import (
     shut_apart,
     signer_reasons,
     text_reasons,
+    ticked,
     uncertified,
 )
 from tankbook.acts.fill_request import helium_may_be_in
@@ -38,6 +39,7 @@ from tankbook.rules.fill_history import contents_of, read_empty, rentals_of, set
 from tankbook.rules.hours import while_out
 from tankbook.rules.limits import limit_of
 from tankbook.rules.out_at import out_at
+from tankbook.rules.wording import says_nothing
 from tankbook.units import SAID_LIKE, GaugePressure, Percent, Temperature
 
 
@@ -67,8 +69,10 @@ def read_gauges(
     empty = [s.id for s in shown if is_empty(s.pressure)]
     away = {id_: [*_away(book, id_, at, "read")] for id_ in ids_of(shown)}
     texts = [each for every in away.values() for each in every]
-    if not note:
-        reasons += [f"{said}: {mend}; or say who read it there: --note" for said, mend in texts]
+    if says_nothing(note):
+        none = f", and {ticked(note)} says nothing" * bool(note)
+        who = f"or say who read it there: --note{none}"
+        reasons += [f"{said}: {mend}; {who}" for said, mend in texts]
     reasons += _gone_with_bad_air(book, empty, by, at.date(), told=any(away[i] for i in empty))
     if reasons:
         return refusal(reasons)

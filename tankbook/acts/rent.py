@@ -13,13 +13,13 @@ from tankbook.acts.common import (
     Draft,
     act_of,
     dangers_of,
+    happened_reasons,
     named,
     named_twice,
     reference_reasons,
     refusal,
     signer_reasons,
     subject_of,
-    text_reasons,
 )
 from tankbook.acts.leaving import NOTHING_SHOWN, Showing, asked_of_gas, seen_now, shown_reasons
 from tankbook.acts.log_line import lines_at
@@ -33,7 +33,7 @@ from tankbook.records.words import LogAct
 from tankbook.rules.answers import MayFill
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import adverse_of, loud_of, may_fill
-from tankbook.rules.leaks import GOING_OUT
+from tankbook.rules.in_hands import note_out
 from tankbook.rules.rental import (
     ORDER,
     Candidate,
@@ -100,14 +100,14 @@ def rent(
     """
     today = at.date()
     reasons = list(_wrong(book, going, to, until, today))
-    reasons += signer_reasons(book, by, today) + text_reasons(happened=happened)
+    reasons += signer_reasons(book, by, today) + happened_reasons(happened)
     reasons += shown_reasons(shown)
     seen, unseen = seen_now(book, [to], shown, by=by, on=today)
     reasons += unseen
     if reasons:
         return refusal(dict.fromkeys(reasons))
     rows = [{"cylinder": g.id, "to": g.pressure} for g in going if g.pressure is not None]
-    shared = {"temperature": temperature, "by": by, "note": f"{GOING_OUT} to {to}"}
+    shared = {"temperature": temperature, "by": by, "note": note_out(to)}
     read = tuple(lines_at(book, at, rows, act=LogAct.READING, **shared))
     known = book.as_known_on(today)
     known = after(known, (), tuple(lines_of(read)))  # what the gauge shows now speaks too

@@ -33,7 +33,7 @@ from tankbook.records.fields import Record
 from tankbook.records.kinds import EMPTY, is_empty
 from tankbook.records.words import Isolator, LogAct, Status, ValvePosition
 from tankbook.rules.giving_way import says_giving_way
-from tankbook.rules.leaks import CAME_BACK
+from tankbook.rules.in_hands import note_back
 from tankbook.rules.overfilled import stood_over
 from tankbook.rules.rental import open_rental
 from tankbook.rules.signing import bench_of
@@ -211,7 +211,7 @@ def _readings(
     rows = []
     for each in backs:
         rental = open_rental(subject_of(book, each.id))
-        note = f"{CAME_BACK} from {rental.to if rental else ''}"
+        note = note_back(rental.to if rental else "")
         for id_, pressure in zip(_sides(book, each), each.pressures, strict=True):
             rows.append({"cylinder": id_, "to": pressure, "note": note})
     return lines_at(book, at, rows, act=LogAct.READING, temperature=temperature, by=by)

@@ -325,6 +325,18 @@ def sound_set(book: Book, act: Act, before: Doubles, after: Doubles, today: dt.d
     return replace(act, notes=(*act.notes, *notes, *(f"WARNING: {text}" for text in odd)))
 
 
+def left_while_held(book: Book, then: Book, ids: Iterable[str], today: dt.date) -> Iterator[str]:
+    """That something left while it was set aside, by the hours as an act leaves them and not as
+    they were; where that is a fault, `sound` tells it."""
+    for id_ in dict.fromkeys(m for each in ids for m in (*then.members(each), each)):
+        was, is_ = (each.cylinders.get(id_) for each in (book, then))
+        if was is not None and is_ is not None:
+            known = {_said(f) for f in of_card(book, was, today)}
+            new = (f for f in of_card(then, is_, today) if f.code == "went-out-while")
+            slight = (f for f in new if f.severity is not Severity.FAULT)
+            yield from (f"WARNING: {told(id_, f)}" for f in slight if _said(f) not in known)
+
+
 def ahead_of(book: Book, cards: Sequence[Cylinder], today: dt.date) -> list[Finding]:
     """The days on cards that lie ahead of the day and of the clock."""
     new = {c.id: c for c in cards}

@@ -19,6 +19,7 @@ from tankbook.acts.at_station import (
     way_to,
 )
 from tankbook.acts.common import (
+    happened_reasons,
     line_reasons,
     refusal,
     signer_reasons,
@@ -78,7 +79,7 @@ def read_banks(
 ) -> Act | Refusal:
     """Gauge readings of banks, taken on the master gauge, at a time where that is known; one far
     above what a bank is marked for with what `happened`."""
-    reasons = signer_reasons(book, by, on) + text_reasons(happened=happened)
+    reasons = signer_reasons(book, by, on) + happened_reasons(happened)
     draft = begun(book, reasons)
     if isinstance(draft, Refusal):
         return draft
@@ -365,7 +366,7 @@ def raise_bank(
     at: At = None,
 ) -> Act | Refusal:
     """Record that a bank was pumped; its reading and the hour meter's are entered as well."""
-    reasons = signer_reasons(book, by, on) + text_reasons(happened=happened)
+    reasons = signer_reasons(book, by, on) + happened_reasons(happened)
     reasons += line_reasons(source=source) if source else []
     begins = begun(book, reasons)
     if isinstance(begins, Refusal):

@@ -79,6 +79,28 @@ def _brief(entry: Any) -> str:
     return f"{begun_at(entry)} {' '.join(said[:3])}"
 
 
+def keys_unknown(old: Record, wrong: Wrong) -> list[str]:
+    """What is to be set of an entry that has no such key: nobody can say what that changes."""
+    known = keys_of(type(old))
+    has = ", ".join(name for name in known if name != "void")
+    return [
+        f"--set {name}: such an entry has no such key; it has {has}{_inside(known, name)}"
+        for name in wrong.changes
+        if (name not in known and not _ITEM.fullmatch(name)) or name == "void"
+    ]
+
+
+def _inside(known: Mapping[str, Any], name: str) -> str:
+    """How a key of what an entry holds in braces is set: with all of it."""
+    whole, dot, inner = name.partition(".")
+    kind = known[whole].kind if dot and whole in known else None
+    return (
+        f"; all of `{whole}` is set at once: --set '{whole}={{{inner}: ...}}'"
+        if (isinstance(kind, Nested))
+        else ""
+    )
+
+
 def right_entry(
     old: Record, wrong: Wrong, book: Book
 ) -> tuple[tuple[Record, Value] | None, list[str]]:
@@ -86,11 +108,7 @@ def right_entry(
     if not wrong.changes:
         return None, []
     known = keys_of(type(old))
-    reasons = [
-        f"--set {name}: such an entry has no such key; it has {', '.join(known)}"
-        for name in wrong.changes
-        if (name not in known and not _ITEM.fullmatch(name)) or name == "void"
-    ]
+    reasons = keys_unknown(old, wrong)
     if reasons or old.source.node is None:
         return None, reasons
     before = value_of_node(old.source.node)

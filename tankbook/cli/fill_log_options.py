@@ -12,6 +12,7 @@ from tankbook.cli.answer import RequestError, shown
 from tankbook.cli.local import moment_of
 from tankbook.cli.options import Common
 from tankbook.units import Temperature
+from tankbook.units.patterns import pattern
 
 if TYPE_CHECKING:
     from tankbook.cli.recording import Bench
@@ -31,6 +32,13 @@ Helium = Annotated[Sequence[str], Opt("[ID=]PERCENT", "Helium as analysed, of al
 Analyst = Annotated[str, Opt("XX", "Initials of who analysed.")]
 
 
+_MOMENT = pattern(
+    r"[0-9]{4}-[0-9]{2}-[0-9]{2}[T ][0-9]{2}:[0-9]{2}(:[0-9]{2})?(Z|[+-][0-9]{2}:[0-9]{2})?"
+)
+"""A day and an hour, to the minute or the second, with its UTC offset; of one without, that is
+said."""
+
+
 def moment(bench: Bench, text: str) -> dt.datetime:
     """The moment of the act.
 
@@ -45,7 +53,7 @@ def moment(bench: Bench, text: str) -> dt.datetime:
             raise RequestError("--on names a day and not the time", "give it with --at 14:30")
         return bench.now
     try:
-        if len(text) == 25:
+        if _MOMENT.fullmatch(text):
             at = dt.datetime.fromisoformat(text)
         else:
             hour = hour_said(text)

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, with_more
 from tankbook.cli.names import NamesAsked, names_asked, open_with_names, with_hint
-from tankbook.cli.recording import Bench, Given, Planned, run
+from tankbook.cli.recording import Bench, Given, Planned, run, time_of
 from tankbook.units import PartialDate
 
 if TYPE_CHECKING:
@@ -43,6 +43,7 @@ def recall(
     made_before: Annotated[PartialDate | None, Opt("MONTH", "A notice: made before.")] = None,
     hold: Annotated[bool, Flag("Put every one of them on hold.")] = False,
     why: Annotated[str, Opt("TEXT", "Why they are held; worded here, if not.")] = "",
+    at: Annotated[str, Opt("TIME", "When they are held (16:30); now, if it is today.")] = "",
     names: NamesAsked = False,
 ) -> Answer:
     """Every cylinder filled from a bad source since its last good test, or named in a notice.
@@ -78,7 +79,8 @@ def recall(
         found = _found(find, bench.desk, known, json=given.common.json)
         whole = not found.unread
         reason = why or _why(found)
-        return hold_all(bench.book, found, why=reason, by=bench.by, on=bench.today, at=bench.at)
+        hour = time_of(bench, at)
+        return hold_all(bench.book, found, why=reason, by=bench.by, on=bench.today, at=hour)
 
     answer = run(given, planned)
     answer = answer if whole else replace(answer, code=NO)

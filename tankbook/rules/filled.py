@@ -126,7 +126,7 @@ def unsigned_strikes(
 ) -> tuple[tuple[LogLine, LogLine, str], ...]:
     """The void lines that strike out a fill, or a line that told against it, since the last look
     inside, and may not: each with what it strikes out, and why."""
-    struck = _struck_lines(book)
+    struck = struck_lines(book)
     ids = (card.id, *sets_with(book).get(card.id, ()))
     looked = _looked_at(book, card) or dt.date.min
     pairs = [each for i in ids for each in struck.get(i, ()) if each[0].at.date() >= looked]
@@ -180,7 +180,7 @@ def unsigned_strange_strikes(book: Book) -> tuple[tuple[LogLine, LogLine, str], 
     """The lines of names that look like those of the ledger and are none, and were struck out by
     nobody who may: each with what strikes it out, and why not."""
     ids = book.ids
-    struck = _struck_lines(book)
+    struck = struck_lines(book)
     serials = ids_by_serial(book) if struck else {}
     strange = [name for name in struck if name not in ids and ids_like(name, ids, serials)]
     pairs = [p for name in strange for p in struck[name]]
@@ -234,7 +234,7 @@ def telling_rentals(book: Book, card: Cylinder) -> tuple[Rented, ...]:
 
 
 @once_per_book
-def _struck_lines(book: Book) -> dict[str, list[tuple[LogLine, LogLine]]]:
+def struck_lines(book: Book) -> dict[str, list[tuple[LogLine, LogLine]]]:
     """Every fill and reading that was struck out, with the line that strikes it out, by cylinder or
     set."""
     log = Log.of(book.log)

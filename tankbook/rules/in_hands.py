@@ -158,7 +158,7 @@ def readings_back(book: Book, id_: str, rental: Rented) -> list[LogLine]:
     day that it did; of several that day, those of all."""
     if rental.back is None:
         return []
-    return _readings(book, id_, f"{CAME_BACK} from {rental.to}", rental.back)
+    return _readings(book, id_, note_back(rental.to), rental.back)
 
 
 def hour_of(
@@ -187,7 +187,24 @@ def hour_of(
 
 def _readings(book: Book, id_: str, note: str, day: dt.date) -> list[LogLine]:
     read = _noted_by_day(book, id_).get(day, ())
-    return [n for n in read if (n.note or "").startswith(note)]
+    return [n for n in read if says_hands(n.note, note)]
+
+
+def note_out(to: str) -> str:
+    """What a gauge read as something goes out is noted with."""
+    return f"{GOING_OUT} to {to}"
+
+
+def note_back(to: str) -> str:
+    """What a gauge read as something comes back is noted with."""
+    return f"{CAME_BACK} from {to}"
+
+
+def says_hands(said: str | None, note: str) -> bool:
+    """Whether a note is of going out or coming back as another says: `back from B-1` is not of the
+    hands of `back from B-12`."""
+    rest = (said or "").removeprefix(note)
+    return rest != (said or "") and (not rest or not (rest[0].isalnum() or rest[0] in "-_/."))
 
 
 @once_per_book

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import TypeAlias
 
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Entry, Rentals, Rented, Sent, standing
+from tankbook.records.entries import Entry, Held, Rejected, Rentals, Rented, Sent, standing
 from tankbook.records.life import days_of, life_of
 from tankbook.records.settings import People
 from tankbook.records.words import JobState, SentFor
@@ -16,6 +17,9 @@ from tankbook.rules.status import state_of
 from tankbook.rules.tested import latest_pressure_test
 from tankbook.rules.wording import says_nothing
 from tankbook.units import PartialDate
+
+WentAt: TypeAlias = Callable[[Rented], dt.time | None]
+"""The hour at which a rental left, where it is known."""
 
 
 def _end(entry: Entry) -> dt.date:
@@ -152,7 +156,7 @@ def jobs_are_here(card: Cylinder) -> Iterator[Says]:
 
 @on_cylinder("went-out-while", FAULT, since="0.2", adverse=True)
 def what_goes_out_is_there(
-    card: Cylinder, rentals: Rentals, looked_inside: Sequence[dt.date]
+    card: Cylinder, rentals: Rentals, looked_inside: Sequence[dt.date], went_at: WentAt
 ) -> Iterator[Says]:
     """Nothing went out that was set aside, lost or away already. What was looked inside since it
     came back is past."""
@@ -175,3 +179,29 @@ def what_goes_out_is_there(
         for what, entry, other in two:
             text = f"it {what} on {entry.on}, and was {_kept(other)}"
             yield Says(entry.source.at("on"), text, mend, ADVICE if past else None)
+    yield from _left_while_held(card, rentals, went_at)
+
+
+def _left_while_held(card: Cylinder, rentals: Rentals, went_at: WentAt) -> Iterator[Says]:
+    """What left by its hour on a day on which it was set aside before that; what is its owner's may
+    leave so, and is told."""
+    left: list[tuple[str, Entry, str, PartialDate, dt.time | None]] = [
+        *(("went out", r, "at", r.on, went_at(r)) for r in standing(rentals)),
+        *(("was handed over", s, "at", s.on, s.at) for s in standing(card.handed_over)),
+        *(
+            ("was collected", j, "collected_at", PartialDate.of(j.collected), j.collected_at)
+            for j in standing(card.jobs)
+            if j.collected
+        ),
+    ]
+    aside: tuple[Held | Rejected, ...] = (*standing(card.held), *standing(card.rejected))
+    for what, entry, key, on, at in left:
+        for held in aside:
+            since = held.at
+            if at is None or since is None or held.on != on or _end(held) <= on.first:
+                continue
+            if since < at.replace(second=0, microsecond=0):
+                text = f"it {what} on {on} at {at:%H:%M}, and was {held.title} since {since:%H:%M}"
+                mend = "correct the hour that is wrong; if it did leave so, tell whoever has it"
+                own = ADVICE if key == "collected_at" else WARN
+                yield Says(entry.source.at(key), text, mend, own)

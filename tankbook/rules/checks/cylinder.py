@@ -79,6 +79,7 @@ from tankbook.rules.spelling import any_fits, normal, permit_named
 from tankbook.rules.status import ENTRY_LISTS
 from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers, passed
 from tankbook.rules.threads import is_unnamed, stated, threads_match
+from tankbook.rules.two_halves import Halves
 from tankbook.rules.wording import names_no_paper, says_mistaken, share_kept
 from tankbook.units import GaugePressure, PartialDate
 from tankbook.units.dates import months_between
@@ -189,6 +190,12 @@ def hours_can_be(card: Cylinder, odd_hours: Sequence[ToldOfHours]) -> Iterator[S
     """What went out came back later than it left, by the hours of one day, and nobody had it in
     hand between."""
     yield from (Says(*each) for each in odd_hours)
+
+
+@on_cylinder("rental-halves-differ", WARN, since="0.2")
+def rentals_say_it_once(card: Cylinder, halves: Sequence[Halves]) -> Iterator[Says]:
+    """What a rental wrote on the card and into the log says the same in both."""
+    yield from (Says(each.where, each.text, each.mend) for each in halves)
 
 
 def says_read_otherwise(found: ReadOtherwise | None) -> Iterator[Says]:

@@ -46,6 +46,7 @@ from tankbook.rules.filled import (
     unsigned_strikes,
 )
 from tankbook.rules.hours import told_of_hours
+from tankbook.rules.in_hands import went_out
 from tankbook.rules.incident_held import Unheld, unheld
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.limits import limit_of, permit_doubt
@@ -63,6 +64,7 @@ from tankbook.rules.status import worked_out
 from tankbook.rules.test_pressure import test_pressure_of
 from tankbook.rules.trained import seen_no_more
 from tankbook.rules.twins import ids_by_serial, may_be_in, serials_of
+from tankbook.rules.two_halves import halves_at_odds
 from tankbook.rules.under_pressure import under_pressure
 from tankbook.rules.volume import known_sizes, water_volume_of
 
@@ -202,6 +204,8 @@ _OF_CARD: Mapping[str, Callable[[Book, Cylinder], Any]] = {
     "rentals": lambda book, card: rentals_of(book, card.id),
     "own_analysis": lambda book, card: user_read_otherwise(book, card.id),
     "odd_hours": lambda book, card: told_of_hours(book, card.id),
+    "went_at": lambda book, card: partial(went_out, book, card.id),
+    "halves": lambda book, card: tuple(halves_at_odds(book, card.id)),
     "about": lambda book, card: lines_about(book, card.id),
     "filled": lambda book, card: fills_of(book, card),
     "taken_for_full": lambda book, card: is_taken_for_full(book, card.id),
@@ -247,6 +251,7 @@ OF_SET: Mapping[str, SetPart] = {
     "read_otherwise": lambda book, doubles, today: tuple(read_otherwise(book, doubles)),
     "emptied_alone": lambda book, doubles, today: emptied_alone(book, doubles),
     "own_analysis_of_set": lambda book, doubles, today: user_read_otherwise(book, doubles.id),
+    "halves_of_set": lambda book, doubles, today: tuple(halves_at_odds(book, doubles.id)),
     "odd_hours_of_set": lambda book, doubles, today: told_of_hours(book, doubles.id),
 }
 """What a check of a set may ask for besides."""

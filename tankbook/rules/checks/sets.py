@@ -21,6 +21,7 @@ from tankbook.rules.inforce import InForce, facts_of
 from tankbook.rules.own_analysis import ReadOtherwise
 from tankbook.rules.signing import why_not
 from tankbook.rules.spelling import ids_like, ids_near
+from tankbook.rules.two_halves import Halves
 from tankbook.rules.wording import sets_aside, spoken_of
 from tankbook.units import GaugePressure, PartialDate
 
@@ -182,6 +183,12 @@ def hours_can_be(doubles: Doubles, odd_hours_of_set: Sequence[ToldOfHours]) -> I
     """A set that went out came back later than it left, by the hours of one day, and nobody had it
     in hand between."""
     yield from (Says(*each) for each in odd_hours_of_set)
+
+
+@on_set("set-rental-halves-differ", WARN, since="0.2")
+def rentals_say_it_once(doubles: Doubles, halves_of_set: Sequence[Halves]) -> Iterator[Says]:
+    """What a rental wrote of a set into its file and into the log says the same in both."""
+    yield from (Says(each.where, each.text, each.mend) for each in halves_of_set)
 
 
 @on_set("set-own-analysis-differs", WARN, since="0.2")
