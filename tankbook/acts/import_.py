@@ -449,16 +449,10 @@ class _Plan:
     def _why_held(self, place: int, card: Cylinder, text: str) -> str:
         """Why a remark holds its cylinder, or an empty text. What it says may tell against it by
         words that nobody here knows: what is not plain is told, until a mapping says what it is."""
-        why, said_ = self._tells_against(card, text), self.said_of.get(_as_key(text))
-        self.answered.add(_as_key(text))
+        why, said_ = self._tells_against(card, text), self._said(card, text)
         heading, value = heading_and_value(text)
         people, own = self.book.settings.people, f"{card.service_pressure}"
-        below = bool(heading) and (
-            is_plain_elsewhere(value, people, own) or _MARK.fullmatch(value) is not None
-        )
-        if below and said_ is None:
-            said_ = self.said_of.get(_as_key(heading))
-            self.answered.add(_as_key(heading))
+        below = self._is_below(card, text)
         if why and said_ is RemarkIs.HARMLESS:
             return f"{why}, whatever the mapping says"
         if said_ is RemarkIs.HARMLESS:
@@ -480,6 +474,24 @@ class _Plan:
             self.unjudged.setdefault(place, []).append(text)
             self.fates[place].why.append(f"nobody judged its remark {ticked(shortened(text))}")
         return why
+
+    def _said(self, card: Cylinder, text: str) -> RemarkIs | None:
+        """What the mapping says that a remark is, by itself or by the heading above it."""
+        said_ = self.said_of.get(_as_key(text))
+        self.answered.add(_as_key(text))
+        if said_ is None and self._is_below(card, text):
+            heading, _ = heading_and_value(text)
+            said_ = self.said_of.get(_as_key(heading))
+            self.answered.add(_as_key(heading))
+        return said_
+
+    def _is_below(self, card: Cylinder, text: str) -> bool:
+        """Whether a remark is a value that says nothing by itself, with the heading above it."""
+        heading, value = heading_and_value(text)
+        people, own = self.book.settings.people, f"{card.service_pressure}"
+        return bool(heading) and (
+            is_plain_elsewhere(value, people, own) or _MARK.fullmatch(value) is not None
+        )
 
     def _of_remarks(self) -> Iterator[str]:
         """The remarks of what is recorded that hold nothing, though nobody knows what they say;
@@ -855,6 +867,11 @@ class _Plan:
                 changed.append(place)
         for place in dict.fromkeys(changed):
             draft = self._held_since(draft, place)
+        for place in places:
+            for judged in self._judged_beside(place, draft.record):
+                draft = draft.enter(JUDGED, judged)
+                self.fates[place].why.append(f"judged to be nothing: {ticked(judged.text)}")
+                changed.append(place)
         if changed:
             draft = self._held_for_failed(draft, changed)
         if any(self.fates[p].comes is Comes.CANNOT for p in places):
@@ -918,6 +935,16 @@ class _Plan:
                 draft = draft.enter("held", self._hold(each.text))
                 self.fates[place].why.append(f"held until looked at: {why}")
         return draft
+
+    def _judged_beside(self, place: int, card: Cylinder) -> Iterator[NoteJudged]:
+        """What the mapping calls harmless of the remarks beside an entry, and nobody judged on its
+        card yet: what holds it is none of it."""
+        known = {j.text for j in card.note_judged} | {h.why for h in card.held}
+        for each in self.reads[place].remarks if self.by else ():
+            harmless = self._said(card, each.text) is RemarkIs.HARMLESS
+            if harmless and each.text not in known and not self._tells_against(card, each.text):
+                known.add(each.text)
+                yield NoteJudged(on=self.today, by=self.by, text=each.text)
 
     def _hold(self, why: str) -> Held:
         return Held(on=PartialDate.of(self.today), by=self.by or None, why=why)

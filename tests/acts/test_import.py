@@ -336,6 +336,41 @@ def test_a_remark_beside_an_entry_holds_until_somebody_looked(old: Shop) -> None
     assert fates(again) == {2: "there already"}
 
 
+@pytest.mark.parametrize("what", ["VIP", "Hydro"])
+@pytest.mark.parametrize(
+    ("remark", "told"),
+    [
+        ("Dave says don't", True),
+        ("stamp doesn't match certificate", True),
+        ("not this one please", True),
+        ("blue boot; came back light", True),
+        ("blue boot", False),
+        ("", False),
+    ],
+)
+def test_a_remark_beside_an_entry_that_nobody_judged_is_told_beside_every_answer(
+    remark: str, told: bool, what: str, old: Shop
+) -> None:
+    def said() -> list[str]:
+        reasons = may_fill(old.book, "RB-014", TODAY, station=False).reasons
+        return [r.text for r in reasons if r.code.startswith("note-")]
+
+    table = f"Serial,Date,What,Notes\nK118204,10/2026,{what},{remark}\n"
+    old.fact(imported(old.book, table).planned)
+    assert old["RB-014"].status is Status.IN_SERVICE
+    assert bool(said()) is told
+    if not told:
+        return
+    more = mapping(table) + f'remarks: {{"{remark}": harmless}}\n'
+    answered = imported(old.book, table, more)
+    old.fact(answered.planned)
+    assert [j.text for j in old["RB-014"].note_judged] == [remark]
+    assert said() == []
+    again = imported(old.book, table, more)
+    assert isinstance(again.planned, Act)
+    assert again.planned.edits == ()
+
+
 @pytest.mark.parametrize(
     ("was", "new", "said"),
     [
