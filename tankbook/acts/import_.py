@@ -28,10 +28,12 @@ from tankbook.acts.common import (
 from tankbook.acts.complete import about, clashes, grown
 from tankbook.acts.soundness import after, sound
 from tankbook.acts.station_holds import let_go_late, let_go_said
+from tankbook.acts.tab_cells import begins_foot
 from tankbook.acts.tab_rows import (
     HYDRO,
     NAMING,
     NOTE,
+    SERIAL,
     VISUAL,
     EntryRead,
     RowRead,
@@ -286,32 +288,87 @@ class _Plan:
     # --- rows of none
 
     def _of_none(self) -> None:
-        """What stands above and below the cylinders, and between them, and tells against one: whom
-        it names is held, and of which it speaks is asked where it names nobody of the table."""
+        """What stands above and below the cylinders, and between them, is of those that it names:
+        what tells against them holds them, and what is not plain is a remark that nobody judged.
+        What tells against one and names nobody of the table is asked."""
         first, _ = headings_of(self.mapping)
+        answers = {k.strip().casefold(): v for k, v in self.mapping.gone.items()}
         for row in (r for r in self.tab.rows if r.number < first):
             for each in loose_in(row):
-                if self._tells_against(_OF_NONE, each.text):
-                    self.notes.append(f"row {row.number}: {ticked(each.text)}: see whom it is of")
-        answers = {k.strip().casefold(): v for k, v in self.mapping.gone.items()}
-        for place, none in enumerate(self.reads):
-            for each in none.loose:
+                named_ = self._named_in(each.text)
                 why = self._tells_against(_OF_NONE, each.text)
-                if not why or answers.get(each.text.casefold()) is Stands.LEAVE_OUT:
+                if why and not named_:
+                    self.notes.append(f"row {row.number}: {ticked(each.text)}: see whom it is of")
+                elif answers.get(each.text.casefold()) is not Stands.LEAVE_OUT:
+                    self._say_of(named_, row.number, each, holds=bool(why))
+        for place, none in enumerate(self.reads):
+            for each in none.loose or self._second(place):
+                why = self._tells_against(_OF_NONE, each.text)
+                if answers.get(each.text.casefold()) is Stands.LEAVE_OUT:
                     continue
-                where = f"row {none.row.number}"
-                found = [r for r in self.reads if r is not none and _is_named(r, each.text)]
-                if found and self.mapping.rows is RowsAre.CYLINDERS:
-                    for named_ in found:
-                        named_.holds.append(said(f"{where}: {each.text}", each.start))
+                found = self._named_in(each.text, none)
+                entries = self.mapping.rows is RowsAre.ENTRIES
+                if found and not (why and entries):
+                    if self._say_of(found, none.row.number, each, holds=bool(why)):
+                        fate = self.fates[place]
+                        fate.comes, fate.findings = Comes.LEFT_OUT, []
+                        whom = ", ".join(dict.fromkeys(r.called for r in found))
+                        fate.why = [f"said of {whom}: {ticked(shortened(each.text))}"]
+                    continue
+                if not why:
                     continue
                 text = f"{why}, and the row names no cylinder: {ticked(shortened(each.text))}"
+                if found:
+                    text = f"{why}, and the row is of no entry: {ticked(shortened(each.text))}"
                 mend = (
                     "write it into the rows of those that it is about; then `gone: "
                     f"{{{ticked_in(each.text)}: leave-out}}` in the mapping leaves this one out"
                 )
                 at = Where(self.tab.path, each.start.line, each.start.column)
                 self._cannot(place, [Finding(at, "told-of-none", text, mend)])
+
+    def _named_in(self, text: str, none: RowRead | None = None) -> list[RowRead]:
+        """The rows of the cylinders that a text names, but that in which it stands."""
+        return [r for r in self.reads if r is not none and not r.left_out and _is_named(r, text)]
+
+    def _second(self, place: int) -> list[Scalar]:
+        """What a row says that has the id of another one, which has its serial too, and words in
+        the place of its own, or nothing else: it is no cylinder of its own."""
+        row = self.reads[place]
+        serial = row.given[SERIAL].text if SERIAL in row.given else ""
+        if self.mapping.rows is RowsAre.ENTRIES or row.left_out or any(map(str.isdigit, serial)):
+            return []
+        misread = _FEW if serial else 1  # a remark in its own column is one of two rows of one id
+        if len(row.row.texts) > misread or not any(
+            SERIAL in r.given and _is_named(r, row.row.texts[0]) for r in self.reads if r is not row
+        ):
+            return []
+        return loose_in(row.row)
+
+    def _say_of(self, named_: Sequence[RowRead], number: int, what: Scalar, *, holds: bool) -> bool:
+        """Gives the cylinders of some rows what another one says of them; whether it says
+        anything that is not plain."""
+        if not holds and self._is_nothing_of(named_, what.text):
+            return False
+        whole = said(f"row {number}: {what.text}", what.start)
+        for row in named_:
+            if holds:
+                row.holds.append(whole)
+                continue
+            row.remarks.append(whole)
+            if self.mapping.rows is RowsAre.ENTRIES and row.entries:
+                *before, last = row.entries
+                note = f"{last.rest.get('note', '')}; {whole.text}"
+                row.entries = [*before, replace(last, rest={**last.rest, "note": note})]
+        return True
+
+    def _is_nothing_of(self, named_: Sequence[RowRead], text: str) -> bool:
+        """Whether a text says of those that it names nothing that is not plain."""
+        names = sorted({n for row in named_ for n in _names_of(row)}, key=len, reverse=True)
+        each = "|".join(map(re.escape, names))
+        left = re.sub(rf"(?<![\w-])(?:{each})(?![\w-])", " ", text, flags=re.I) if names else text
+        left = _JOINS.sub("", left).strip()
+        return not left or is_plain(left, self.book.settings.people)
 
     # --- rows of cylinders
 
@@ -1079,13 +1136,15 @@ _OF_NONE = Cylinder(serial="")
 def _is_named(row: RowRead, text: str) -> bool:
     """Whether a text names the cylinder of a row, by its id or its serial, or as one of several:
     `N3-N7`, `3 to 7`, `N3, 5 and 7`."""
-    given = [row.given[name] for name in NAMING if name in row.given]
-    starts = [value.start for value in given]
-    cells = [cell.text for cell in row.row.cells if cell.place in starts]
-    names = {n.casefold() for n in (*cells, *(g.text for g in given))}
+    names = _names_of(row)
     own = {(m[1], int(m[2])) for n in names if (m := _NUMBERED.fullmatch(n))}
     said_ = text.casefold()
-    if any(re.search(rf"(?<![\w-]){re.escape(n)}(?![\w-])", said_) for n in names if len(n) > 1):
+    bare = "" if begins_foot(text) else _DATES.sub(" . ", said_)  # a figure may be of a sum, a date
+    if any(
+        re.search(rf"(?<![\w-]){re.escape(n)}(?![\w-])", bare if n.isdigit() else said_)
+        for n in names
+        if len(n) > 1
+    ):
         return True
     return any(
         before in ("", prefix) and first <= number <= last
@@ -1093,6 +1152,20 @@ def _is_named(row: RowRead, text: str) -> bool:
         for prefix, number in own
     )
 
+
+def _names_of(row: RowRead) -> set[str]:
+    """What the cylinder of a row is called: its id, its serial, its marks, as they stand there and
+    as they are read."""
+    given = [row.given[name] for name in NAMING if name in row.given]
+    starts = [value.start for value in given]
+    cells = [cell.text for cell in row.row.cells if cell.place in starts]
+    return {n.casefold() for n in (*cells, *(g.text for g in given))}
+
+
+_JOINS = pattern(r"^(?:[\s,;:/&+\u2013-]|\b(?:and|und|et|y|e|en|to|bis|à|a|al|tot)\b)+", re.I)
+"""What stands between names, and before what is said of them."""
+_FEW = 2
+"""A row of no more cells may speak of the cylinder of another (own choice)."""
 
 _NUMBERED = pattern(r"(\D*?)[ -]?0*(\d{1,6})")
 """The letters of an id, or of a serial, and its number."""

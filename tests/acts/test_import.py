@@ -1589,3 +1589,60 @@ def test_a_plus_is_kept_and_no_value_refused_for_it(
     [card] = [c for c in got.book.cylinders.values() if c.serial == "K1"]
     assert (str(card.service_pressure), card.note) == ("2400 psi", note)
     assert [(str(t.on), t.plus) for t in card.requalified] == [("2025-08", False)]
+
+
+FOOT_HEADS = "No,Serial,Maker,WP (bar),Hydro,Remarks\n"
+FOOT_ROWS = "".join(f"H{n},BQ10{n},Works,232,04/2022,\n" for n in range(1, 5))
+
+
+@pytest.mark.parametrize(
+    ("above", "below", "of"),
+    [
+        ("", "H2: see Dave before use", {"H2": "row 6: H2: see Dave before use"}),
+        ("", "* H2 = ask first", {"H2": "row 6: * H2 = ask first"}),
+        ("", "H2!", {"H2": "row 6: H2!"}),
+        ("", "see Dave about BQ103", {"H3": "row 6: see Dave about BQ103"}),
+        ("", "H2,see Dave", {"H2": "row 6: H2; see Dave"}),
+        ("", "H2-H3 swapped valves", dict.fromkeys(("H2", "H3"), "row 6: H2-H3 swapped valves")),
+        ("H4 is the one that fell over", "", {"H4": "row 1: H4 is the one that fell over"}),
+        ("H4 is Zoe's now", "", {"H4": "row 1: H4 is Zoe's now"}),
+        ("Harbour Divers", "Total 4", {}),
+        ("Club list 2026", "H1 and H2: blue boot", {}),
+        ("", "Signed: ______", {}),
+        ("", "see Dave before use", {}),
+    ],
+)
+def test_a_row_of_no_cylinder_is_of_those_that_it_names(
+    above: str, below: str, of: dict[str, str], ledger: Shop
+) -> None:
+    """Whatever is not plain stands on their cards, as what nobody judged or as what holds them."""
+    table = (
+        (f"{above}\n" if above else "") + FOOT_HEADS + FOOT_ROWS + (f"{below}\n" if below else "")
+    )
+    got = imported(ledger.book, table)
+    assert Comes.CANNOT not in {f.comes for f in got.fates}, whys(got)
+    assert [
+        t for i in of for t in (*got.told, whys(got)) if "names no cylinder" in t and i in t
+    ] == []
+    ledger.fact(got.planned)
+    cards = {i: c for i, c in ledger.book.cylinders.items() if i.startswith("H")}
+    said = {
+        i: c.note or "; ".join(h.why for h in c.held) for i, c in cards.items() if c.note or c.held
+    }
+    assert said == of
+    for id_ in of:
+        reasons = may_fill(ledger.book, id_, TODAY, station=False).reasons
+        assert any("row " in r.text for r in reasons), reasons
+
+
+@pytest.mark.parametrize("where", ["above", "below"])
+def test_what_a_row_of_no_entry_says_of_a_cylinder_is_beside_its_newest(
+    where: str, old: Shop
+) -> None:
+    line = "K118204: see Dave\n"
+    rows = "Serial,Date,What,Notes\nK118204,09/2026,VIP,\nK118204,10/2026,VIP,\n"
+    got = imported(old.book, line + rows if where == "above" else rows + line)
+    old.fact(got.planned)
+    assert "see Dave" in (old["RB-014"].inspected[-1].note or "")
+    told = may_fill(old.book, "RB-014", TODAY, station=False).reasons
+    assert any("see Dave" in r.text for r in told)
