@@ -21,6 +21,7 @@ from tankbook.acts.tab_cells import (
     date_of,
     heading_fails,
     heading_says,
+    heading_says_more,
     holds_phrase,
     is_here,
     key_by,
@@ -335,6 +336,9 @@ def _column(
             return ColumnGuess(letter, heading, UNANSWERED, samples, told=told)
     if key not in ("", KEEP, REMARK, LEAVE_OUT) and heading_fails(heading):
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=_FAILED)
+    if key in _TESTS and (more := heading_says_more(heading)):
+        told = f"{_OF_NO_TEST_THAT_COUNTS} (`{more}` in its heading is not understood)"
+        return ColumnGuess(letter, heading, UNANSWERED, samples, told=told)
     told = "" if key else "not known: it is kept in the notes"
     if key == PLACE and _are_people(known):
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=f"{PLACE}, {_PEOPLE}")
