@@ -31,12 +31,15 @@ from tankbook.acts.station_holds import let_go_late, let_go_said
 from tankbook.acts.tab_cells import begins_foot
 from tankbook.acts.tab_rows import (
     HYDRO,
+    LEAVE_OUT,
     NAMING,
     NOTE,
+    OTHER_TABLE,
     SERIAL,
     VISUAL,
     EntryRead,
     RowRead,
+    beside_from,
     body_of,
     days_or_years,
     headed_otherwise,
@@ -45,7 +48,9 @@ from tankbook.acts.tab_rows import (
     loose_in,
     mapping_faults,
     noughts_lost,
+    rows_below,
     rows_read,
+    shown_plain,
     swapped,
     ticked_in,
     twice_mapped,
@@ -61,7 +66,7 @@ from tankbook.records.kinds import Adverse, Cleared
 from tankbook.records.node import Finding, MappingNode, Scalar, Where
 from tankbook.records.rulerow import STICKER, Obligation
 from tankbook.records.sheet_mapping import OnFile, RemarkIs, RowsAre, SheetMapping, Stands
-from tankbook.records.tab import Tab, letter_of
+from tankbook.records.tab import Tab, column_of, letter_of
 from tankbook.records.words import InspectionResult, Method, Sticker, TestResult
 from tankbook.rules.clearing import answered_by_test, open_inspections, open_tests
 from tankbook.rules.contradicted import contradicts
@@ -257,6 +262,7 @@ class _Plan:
     def work(self) -> None:
         """All of it."""
         self._of_none()
+        self._of_others()
         self._of_own()
         if self.mapping.rows is RowsAre.ENTRIES:
             self._entries()
@@ -327,6 +333,48 @@ class _Plan:
                 at = Where(self.tab.path, each.start.line, each.start.column)
                 self._cannot(place, [Finding(at, "told-of-none", text, mend)])
 
+    def _of_others(self) -> None:
+        """What stands below the last row that is to be read is told; and what it says of those
+        that it names is judged, as what stands beneath other headings, or in another table to the
+        right that is left out."""
+        first, last = headings_of(self.mapping)
+        said_of: dict[int, list[Scalar]] = {}
+        others = [
+            (row, each) for row in rows_below(self.tab, self.mapping) for each in loose_in(row)
+        ]
+        if others:
+            rows = ", ".join(str(n) for n in dict.fromkeys(row.number for row, _ in others))
+            self.notes.append(
+                f"below `last_row: {self.mapping.last_row}` stands what is not read (row "
+                f"{shortened(rows)}): where it is a table, give it as a file of its own"
+            )
+        beneath = (r.row for r in self.reads if any(f.code == OTHER_TABLE for f in r.findings))
+        others += [(row, each) for row in beneath for each in loose_in(row)]
+        right = beside_from(self.tab, first, last)
+        left = {column_of(c.column) for c in self.mapping.columns if c.key_ == LEAVE_OUT}
+        for row in body_of(self.tab, self.mapping) if right is not None and right in left else ():
+            cells = [c for n, c in enumerate(row.cells) if n >= (right or 0) and c.text]
+            if cells:
+                text = "; ".join(shown_plain(c.text) for c in cells)
+                others.append((row, said(text, cells[0].place)))
+        for row, each in others:
+            named_ = self._named_in(each.text)
+            if self._tells_against(_OF_NONE, each.text):
+                self._say_of(named_, row.number, each, holds=True)
+                continue
+            for one in named_ if not self._is_nothing_of(named_, each.text) else ():
+                said_of.setdefault(self.reads.index(one), []).append(
+                    said(f"{row.number}: {each.text}", each.start)
+                )
+        for place, texts in said_of.items():
+            for each in texts[:_FEW]:
+                number, _, words = each.text.partition(": ")
+                self._say_of([self.reads[place]], int(number), said(words, each.start), holds=False)
+            if more := texts[_FEW:]:
+                rows = ", ".join(t.text.partition(":")[0] for t in more[:_MOST_ROWS])
+                whole = said(f"see the sheet, row {rows}, of it too", more[0].start)
+                self.reads[place].remarks.append(whole)
+
     def _named_in(self, text: str, none: RowRead | None = None) -> list[RowRead]:
         """The rows of the cylinders that a text names, but that in which it stands."""
         return [r for r in self.reads if r is not none and not r.left_out and _is_named(r, text)]
@@ -377,6 +425,7 @@ class _Plan:
         for place, row in enumerate(self.reads):
             if self.fates[place].comes is not Comes.NEW:
                 continue
+            self._by_id(row)
             card = card_of(self._arrival(row), None, self.book.settings.units, self.by)
             if card.cylinder is None or card.findings:
                 self._cannot(place, card.findings)
@@ -394,6 +443,16 @@ class _Plan:
             elif self.fates[place].comes is not Comes.CANNOT:
                 new.append(place)
         self._book_in(new)
+
+    def _by_id(self, row: RowRead) -> None:
+        """Gives a row of a table without serials the serial of the card that has its id, as of a
+        second table of what is on file."""
+        own = row.given.get(ID)
+        if own is None or any(each.key_ in (SERIAL, "marks") for each in self.mapping.columns):
+            return
+        for id_, card in self.book.cylinders.items():
+            if id_.casefold() == own.text.casefold():
+                row.given[SERIAL] = said(card.serial, own.start)
 
     def _arrival(self, row: RowRead) -> Arrival:
         lists: dict[str, list[MappingNode]] = {}
@@ -745,6 +804,10 @@ class _Plan:
                 fate.why.append(f"held until looked at: {ticked(hold.text)}")
         if before.note is None and NOTE in row.given:
             draft = draft.set(NOTE, row.given[NOTE].text)
+        else:
+            fate.unsaid += self._unsaid(place, before)
+        fate.unsaid += _out_to(row, before)
+        fate.why += fate.unsaid
         for judged in self._newly_judged(row, draft.record):
             draft = draft.enter(JUDGED, judged)
             fate.why.append(f"judged to be nothing: {ticked(shortened(judged.text))}")
@@ -767,6 +830,7 @@ class _Plan:
                     f"its remark tells against it and is not on its card: {ticked(text)}; hold it: "
                     f"tankbook hold {before.id} --why {shlex.quote(text)}"
                 )
+        yield from _out_to(row, before)
 
     def _unsaid(self, place: int, before: Cylinder) -> Iterator[str]:
         """The other remarks of a row that its card does not have."""
@@ -1240,6 +1304,15 @@ def _says_more(id_: str, name: str, entry: Entry, same: Sequence[Entry]) -> Iter
     if by and not any(getattr(each, "by", None) for each in same):
         line = f"tankbook correct {id_} {name} {same[0].on} --set by={shlex.quote(by)} --why WHY"
         yield f"who did its {same[0].title} of {same[0].on} ({by}) is not on its card: {line}"
+
+
+def _out_to(row: RowRead, before: Cylinder) -> Iterator[str]:
+    """Who has a cylinder on file by its row, and not by its card: that it went out is an act."""
+    known = {e.to for e in standing(before.rented)}
+    for each in row.entries:
+        if each.name == "rental" and (to := each.rest.get("to", "")) not in known:
+            line = f"tankbook rent {before.id} --to {shlex.quote(to)} --happened 'by its list'"
+            yield f"that it is out to {to} is not on its card: where it is: {line}"
 
 
 def what_is_left(imported: Imported, today: dt.date) -> Iterator[tuple[Cylinder, tuple[str, ...]]]:

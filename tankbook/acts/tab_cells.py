@@ -177,6 +177,16 @@ def key_by(heading: str, lists: Sequence[str]) -> str:
     return _DOTTED.get(best, best.replace(" ", "_"))
 
 
+def is_heading_of(text: str, lists: Sequence[str]) -> bool:
+    """Whether a cell is a heading of one of some lists, and says nothing else.
+
+    >>> [is_heading_of(t, ("id alone", "id", "serial")) for t in ("Bottle", "N°", "Bottle 3", "H2")]
+    [True, True, False, False]
+    """
+    words = plain_words(_NUMERO.sub("no", text))
+    return any(words in phrases_of(name) for name in lists)
+
+
 _NUMERO = pattern(r"\bn\s?[°º](?=\W|$)", re.IGNORECASE)
 """How French, Spanish and Italian shorten a number: `N°`, `Nº`."""
 

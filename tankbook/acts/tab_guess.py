@@ -56,6 +56,7 @@ from tankbook.acts.tab_rows import (
     WHAT,
     WHERE_IT_IS,
     HeadedAgain,
+    beside_from,
     heading_at,
     headings_again,
     is_dated,
@@ -135,11 +136,15 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
     rows, what = _rows_are(lower.values()), ""
     if rows is RowsAre.CYLINDERS and (what := _all_are(lower, body)):
         rows = RowsAre.ENTRIES
-    taken = set[str]()
+    taken, right = set[str](), beside_from(tab, first, last)
     columns = []
     for c, heading in headings.items():
         cells = [r[c].text for r in body if r[c].text][: LOOKED_AT * 20]
-        found = _column(letter_of(c), heading, lower[c], cells, rows, taken, today)
+        if right is not None and c >= right:
+            shown = tuple(shown_plain(cell) for cell in list(dict.fromkeys(cells))[:SAMPLES])
+            found = ColumnGuess(letter_of(c), heading, UNANSWERED, shown, told=_BESIDE)
+        else:
+            found = _column(letter_of(c), heading, lower[c], cells, rows, taken, today)
         taken.add(found.key)
         columns.append(found)
     by_column = [
@@ -407,6 +412,10 @@ _OF_WHICH_PRESSURE = (
 _WHICH_VOLUME = (
     "size, water_volume, keep, or leave-out: is it a size or the cubic feet of gas, or the litres "
     "of water it holds?"
+)
+_BESIDE = (
+    "leave-out, or keep: an empty column and the heading of a number stand before it, as where "
+    "another table begins: leave that out and give it as a file of its own; keep is of the same row"
 )
 _TWO_SERIALS = "keep, or leave-out: a second serial; a second cylinder has its own row"
 _YES_OR_NO = (
