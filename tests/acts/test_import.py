@@ -1714,3 +1714,25 @@ def test_a_table_by_id_of_what_is_on_file_needs_no_serial(ledger: Shop) -> None:
     lent = "No,Lent to,Since\nG3,Bob,03/11/2026\n"
     said = mapping(lent, **{'"Bob": ?': '"Bob": M-01'})
     assert "out to M-01 is not on its card" in whys(imported(ledger.book, lent, said))
+
+
+@pytest.mark.parametrize(
+    ("cell", "held", "told"),
+    [
+        ("good", False, False), ("fair", False, True), ("B", False, True), ("ok-ish", False, True),
+        ("poor", True, False), ("yes", True, False), ("05/2023", True, False),
+        ("condemned", True, False), ("dented", True, False),
+    ],
+)  # fmt: skip
+def test_a_heading_that_is_short_for_condition_is_no_finding(
+    cell: str, held: bool, told: bool, ledger: Shop
+) -> None:
+    """What stands below it is judged, and `harmless` settles what holds nothing."""
+    table = f"Serial,Maker,WP (bar),Hydro,Cond\nK1,Works,232,04/2022,{cell}\n"
+    said = re.sub(r"key: \?.*", "key: keep", mapping(table)).replace('": ?', '": hold')
+    got = imported(ledger.book, table, said)
+    assert fates(got) == {2: "new and held" if held else "new"}, whys(got)
+    assert any("nobody judged" in t for t in (*got.told, whys(got))) is told
+    more = imported(ledger.book, table, said + f'remarks: {{"Cond: {cell}": harmless}}\n')
+    assert fates(more) == fates(got)
+    assert not any("nobody judged" in t for t in more.told)
