@@ -28,13 +28,18 @@ from tankbook.acts.common import (
 from tankbook.acts.complete import about, clashes, grown
 from tankbook.acts.soundness import after, sound
 from tankbook.acts.station_holds import let_go_late, let_go_said
+from tankbook.acts.tab_cells import begins_foot
 from tankbook.acts.tab_rows import (
     HYDRO,
+    LEAVE_OUT,
     NAMING,
     NOTE,
+    OTHER_TABLE,
+    SERIAL,
     VISUAL,
     EntryRead,
     RowRead,
+    beside_from,
     body_of,
     days_or_years,
     headed_otherwise,
@@ -43,7 +48,9 @@ from tankbook.acts.tab_rows import (
     loose_in,
     mapping_faults,
     noughts_lost,
+    rows_below,
     rows_read,
+    shown_plain,
     swapped,
     ticked_in,
     twice_mapped,
@@ -59,7 +66,7 @@ from tankbook.records.kinds import Adverse, Cleared
 from tankbook.records.node import Finding, MappingNode, Scalar, Where
 from tankbook.records.rulerow import STICKER, Obligation
 from tankbook.records.sheet_mapping import OnFile, RemarkIs, RowsAre, SheetMapping, Stands
-from tankbook.records.tab import Tab, letter_of
+from tankbook.records.tab import Tab, column_of, letter_of
 from tankbook.records.words import InspectionResult, Method, Sticker, TestResult
 from tankbook.rules.clearing import answered_by_test, open_inspections, open_tests
 from tankbook.rules.contradicted import contradicts
@@ -255,6 +262,7 @@ class _Plan:
     def work(self) -> None:
         """All of it."""
         self._of_none()
+        self._of_others()
         self._of_own()
         if self.mapping.rows is RowsAre.ENTRIES:
             self._entries()
@@ -286,32 +294,129 @@ class _Plan:
     # --- rows of none
 
     def _of_none(self) -> None:
-        """What stands above and below the cylinders, and between them, and tells against one: whom
-        it names is held, and of which it speaks is asked where it names nobody of the table."""
+        """What stands above and below the cylinders, and between them, is of those that it names:
+        what tells against them holds them, and what is not plain is a remark that nobody judged.
+        What tells against one and names nobody of the table is asked."""
         first, _ = headings_of(self.mapping)
+        answers = {k.strip().casefold(): v for k, v in self.mapping.gone.items()}
         for row in (r for r in self.tab.rows if r.number < first):
             for each in loose_in(row):
-                if self._tells_against(_OF_NONE, each.text):
-                    self.notes.append(f"row {row.number}: {ticked(each.text)}: see whom it is of")
-        answers = {k.strip().casefold(): v for k, v in self.mapping.gone.items()}
-        for place, none in enumerate(self.reads):
-            for each in none.loose:
+                named_ = self._named_in(each.text)
                 why = self._tells_against(_OF_NONE, each.text)
-                if not why or answers.get(each.text.casefold()) is Stands.LEAVE_OUT:
+                if why and not named_:
+                    self.notes.append(f"row {row.number}: {ticked(each.text)}: see whom it is of")
+                elif answers.get(each.text.casefold()) is not Stands.LEAVE_OUT:
+                    self._say_of(named_, row.number, each, holds=bool(why))
+        for place, none in enumerate(self.reads):
+            for each in none.loose or self._second(place):
+                why = self._tells_against(_OF_NONE, each.text)
+                if answers.get(each.text.casefold()) is Stands.LEAVE_OUT:
                     continue
-                where = f"row {none.row.number}"
-                found = [r for r in self.reads if r is not none and _is_named(r, each.text)]
-                if found and self.mapping.rows is RowsAre.CYLINDERS:
-                    for named_ in found:
-                        named_.holds.append(said(f"{where}: {each.text}", each.start))
+                found = self._named_in(each.text, none)
+                entries = self.mapping.rows is RowsAre.ENTRIES
+                if found and not (why and entries):
+                    if self._say_of(found, none.row.number, each, holds=bool(why)):
+                        fate = self.fates[place]
+                        fate.comes, fate.findings = Comes.LEFT_OUT, []
+                        whom = ", ".join(dict.fromkeys(r.called for r in found))
+                        fate.why = [f"said of {whom}: {ticked(shortened(each.text))}"]
+                    continue
+                if not why:
                     continue
                 text = f"{why}, and the row names no cylinder: {ticked(shortened(each.text))}"
+                if found:
+                    text = f"{why}, and the row is of no entry: {ticked(shortened(each.text))}"
                 mend = (
                     "write it into the rows of those that it is about; then `gone: "
                     f"{{{ticked_in(each.text)}: leave-out}}` in the mapping leaves this one out"
                 )
                 at = Where(self.tab.path, each.start.line, each.start.column)
                 self._cannot(place, [Finding(at, "told-of-none", text, mend)])
+
+    def _of_others(self) -> None:
+        """What stands below the last row that is to be read is told; and what it says of those
+        that it names is judged, as what stands beneath other headings, or in another table to the
+        right that is left out."""
+        first, last = headings_of(self.mapping)
+        said_of: dict[int, list[Scalar]] = {}
+        others = [
+            (row, each) for row in rows_below(self.tab, self.mapping) for each in loose_in(row)
+        ]
+        if others:
+            rows = ", ".join(str(n) for n in dict.fromkeys(row.number for row, _ in others))
+            self.notes.append(
+                f"below `last_row: {self.mapping.last_row}` stands what is not read (row "
+                f"{shortened(rows)}): where it is a table, give it as a file of its own"
+            )
+        beneath = (r.row for r in self.reads if any(f.code == OTHER_TABLE for f in r.findings))
+        others += [(row, each) for row in beneath for each in loose_in(row)]
+        right = beside_from(self.tab, first, last)
+        left = {column_of(c.column) for c in self.mapping.columns if c.key_ == LEAVE_OUT}
+        for row in body_of(self.tab, self.mapping) if right is not None and right in left else ():
+            cells = [c for n, c in enumerate(row.cells) if n >= (right or 0) and c.text]
+            if cells:
+                text = "; ".join(shown_plain(c.text) for c in cells)
+                others.append((row, said(text, cells[0].place)))
+        for row, each in others:
+            named_ = self._named_in(each.text)
+            if self._tells_against(_OF_NONE, each.text):
+                self._say_of(named_, row.number, each, holds=True)
+                continue
+            for one in named_ if not self._is_nothing_of(named_, each.text) else ():
+                said_of.setdefault(self.reads.index(one), []).append(
+                    said(f"{row.number}: {each.text}", each.start)
+                )
+        for place, texts in said_of.items():
+            for each in texts[:_FEW]:
+                number, _, words = each.text.partition(": ")
+                self._say_of([self.reads[place]], int(number), said(words, each.start), holds=False)
+            if more := texts[_FEW:]:
+                rows = ", ".join(t.text.partition(":")[0] for t in more[:_MOST_ROWS])
+                whole = said(f"see the sheet, row {rows}, of it too", more[0].start)
+                self.reads[place].remarks.append(whole)
+
+    def _named_in(self, text: str, none: RowRead | None = None) -> list[RowRead]:
+        """The rows of the cylinders that a text names, but that in which it stands."""
+        return [r for r in self.reads if r is not none and not r.left_out and _is_named(r, text)]
+
+    def _second(self, place: int) -> list[Scalar]:
+        """What a row says that has the id of another one, which has its serial too, and words in
+        the place of its own, or nothing else: it is no cylinder of its own."""
+        row = self.reads[place]
+        serial = row.given[SERIAL].text if SERIAL in row.given else ""
+        if self.mapping.rows is RowsAre.ENTRIES or row.left_out or any(map(str.isdigit, serial)):
+            return []
+        misread = _FEW if serial else 1  # a remark in its own column is one of two rows of one id
+        if len(row.row.texts) > misread or not any(
+            SERIAL in r.given and _is_named(r, row.row.texts[0]) for r in self.reads if r is not row
+        ):
+            return []
+        return loose_in(row.row)
+
+    def _say_of(self, named_: Sequence[RowRead], number: int, what: Scalar, *, holds: bool) -> bool:
+        """Gives the cylinders of some rows what another one says of them; whether it says
+        anything that is not plain."""
+        if not holds and self._is_nothing_of(named_, what.text):
+            return False
+        whole = said(f"row {number}: {what.text}", what.start)
+        for row in named_:
+            if holds:
+                row.holds.append(whole)
+                continue
+            row.remarks.append(whole)
+            if self.mapping.rows is RowsAre.ENTRIES and row.entries:
+                *before, last = row.entries
+                note = f"{last.rest.get('note', '')}; {whole.text}"
+                row.entries = [*before, replace(last, rest={**last.rest, "note": note})]
+        return True
+
+    def _is_nothing_of(self, named_: Sequence[RowRead], text: str) -> bool:
+        """Whether a text says of those that it names nothing that is not plain."""
+        names = sorted({n for row in named_ for n in _names_of(row)}, key=len, reverse=True)
+        each = "|".join(map(re.escape, names))
+        left = re.sub(rf"(?<![\w-])(?:{each})(?![\w-])", " ", text, flags=re.I) if names else text
+        left = _JOINS.sub("", left).strip()
+        return not left or is_plain(left, self.book.settings.people)
 
     # --- rows of cylinders
 
@@ -320,6 +425,7 @@ class _Plan:
         for place, row in enumerate(self.reads):
             if self.fates[place].comes is not Comes.NEW:
                 continue
+            self._by_id(row)
             card = card_of(self._arrival(row), None, self.book.settings.units, self.by)
             if card.cylinder is None or card.findings:
                 self._cannot(place, card.findings)
@@ -337,6 +443,16 @@ class _Plan:
             elif self.fates[place].comes is not Comes.CANNOT:
                 new.append(place)
         self._book_in(new)
+
+    def _by_id(self, row: RowRead) -> None:
+        """Gives a row of a table without serials the serial of the card that has its id, as of a
+        second table of what is on file."""
+        own = row.given.get(ID)
+        if own is None or any(each.key_ in (SERIAL, "marks") for each in self.mapping.columns):
+            return
+        for id_, card in self.book.cylinders.items():
+            if id_.casefold() == own.text.casefold():
+                row.given[SERIAL] = said(card.serial, own.start)
 
     def _arrival(self, row: RowRead) -> Arrival:
         lists: dict[str, list[MappingNode]] = {}
@@ -449,16 +565,10 @@ class _Plan:
     def _why_held(self, place: int, card: Cylinder, text: str) -> str:
         """Why a remark holds its cylinder, or an empty text. What it says may tell against it by
         words that nobody here knows: what is not plain is told, until a mapping says what it is."""
-        why, said_ = self._tells_against(card, text), self.said_of.get(_as_key(text))
-        self.answered.add(_as_key(text))
+        why, said_ = self._tells_against(card, text), self._said(card, text)
         heading, value = heading_and_value(text)
         people, own = self.book.settings.people, f"{card.service_pressure}"
-        below = bool(heading) and (
-            is_plain_elsewhere(value, people, own) or _MARK.fullmatch(value) is not None
-        )
-        if below and said_ is None:
-            said_ = self.said_of.get(_as_key(heading))
-            self.answered.add(_as_key(heading))
+        below = self._is_below(card, text)
         if why and said_ is RemarkIs.HARMLESS:
             return f"{why}, whatever the mapping says"
         if said_ is RemarkIs.HARMLESS:
@@ -480,6 +590,24 @@ class _Plan:
             self.unjudged.setdefault(place, []).append(text)
             self.fates[place].why.append(f"nobody judged its remark {ticked(shortened(text))}")
         return why
+
+    def _said(self, card: Cylinder, text: str) -> RemarkIs | None:
+        """What the mapping says that a remark is, by itself or by the heading above it."""
+        said_ = self.said_of.get(_as_key(text))
+        self.answered.add(_as_key(text))
+        if said_ is None and self._is_below(card, text):
+            heading, _ = heading_and_value(text)
+            said_ = self.said_of.get(_as_key(heading))
+            self.answered.add(_as_key(heading))
+        return said_
+
+    def _is_below(self, card: Cylinder, text: str) -> bool:
+        """Whether a remark is a value that says nothing by itself, with the heading above it."""
+        heading, value = heading_and_value(text)
+        people, own = self.book.settings.people, f"{card.service_pressure}"
+        return bool(heading) and (
+            is_plain_elsewhere(value, people, own) or _MARK.fullmatch(value) is not None
+        )
 
     def _of_remarks(self) -> Iterator[str]:
         """The remarks of what is recorded that hold nothing, though nobody knows what they say;
@@ -676,6 +804,10 @@ class _Plan:
                 fate.why.append(f"held until looked at: {ticked(hold.text)}")
         if before.note is None and NOTE in row.given:
             draft = draft.set(NOTE, row.given[NOTE].text)
+        else:
+            fate.unsaid += self._unsaid(place, before)
+        fate.unsaid += _out_to(row, before)
+        fate.why += fate.unsaid
         for judged in self._newly_judged(row, draft.record):
             draft = draft.enter(JUDGED, judged)
             fate.why.append(f"judged to be nothing: {ticked(shortened(judged.text))}")
@@ -698,6 +830,7 @@ class _Plan:
                     f"its remark tells against it and is not on its card: {ticked(text)}; hold it: "
                     f"tankbook hold {before.id} --why {shlex.quote(text)}"
                 )
+        yield from _out_to(row, before)
 
     def _unsaid(self, place: int, before: Cylinder) -> Iterator[str]:
         """The other remarks of a row that its card does not have."""
@@ -855,6 +988,11 @@ class _Plan:
                 changed.append(place)
         for place in dict.fromkeys(changed):
             draft = self._held_since(draft, place)
+        for place in places:
+            for judged in self._judged_beside(place, draft.record):
+                draft = draft.enter(JUDGED, judged)
+                self.fates[place].why.append(f"judged to be nothing: {ticked(judged.text)}")
+                changed.append(place)
         if changed:
             draft = self._held_for_failed(draft, changed)
         if any(self.fates[p].comes is Comes.CANNOT for p in places):
@@ -918,6 +1056,16 @@ class _Plan:
                 draft = draft.enter("held", self._hold(each.text))
                 self.fates[place].why.append(f"held until looked at: {why}")
         return draft
+
+    def _judged_beside(self, place: int, card: Cylinder) -> Iterator[NoteJudged]:
+        """What the mapping calls harmless of the remarks beside an entry, and nobody judged on its
+        card yet: what holds it is none of it."""
+        known = {j.text for j in card.note_judged} | {h.why for h in card.held}
+        for each in self.reads[place].remarks if self.by else ():
+            harmless = self._said(card, each.text) is RemarkIs.HARMLESS
+            if harmless and each.text not in known and not self._tells_against(card, each.text):
+                known.add(each.text)
+                yield NoteJudged(on=self.today, by=self.by, text=each.text)
 
     def _hold(self, why: str) -> Held:
         return Held(on=PartialDate.of(self.today), by=self.by or None, why=why)
@@ -1052,13 +1200,15 @@ _OF_NONE = Cylinder(serial="")
 def _is_named(row: RowRead, text: str) -> bool:
     """Whether a text names the cylinder of a row, by its id or its serial, or as one of several:
     `N3-N7`, `3 to 7`, `N3, 5 and 7`."""
-    given = [row.given[name] for name in NAMING if name in row.given]
-    starts = [value.start for value in given]
-    cells = [cell.text for cell in row.row.cells if cell.place in starts]
-    names = {n.casefold() for n in (*cells, *(g.text for g in given))}
+    names = _names_of(row)
     own = {(m[1], int(m[2])) for n in names if (m := _NUMBERED.fullmatch(n))}
     said_ = text.casefold()
-    if any(re.search(rf"(?<![\w-]){re.escape(n)}(?![\w-])", said_) for n in names if len(n) > 1):
+    bare = "" if begins_foot(text) else _DATES.sub(" . ", said_)  # a figure may be of a sum, a date
+    if any(
+        re.search(rf"(?<![\w-]){re.escape(n)}(?![\w-])", bare if n.isdigit() else said_)
+        for n in names
+        if len(n) > 1
+    ):
         return True
     return any(
         before in ("", prefix) and first <= number <= last
@@ -1066,6 +1216,20 @@ def _is_named(row: RowRead, text: str) -> bool:
         for prefix, number in own
     )
 
+
+def _names_of(row: RowRead) -> set[str]:
+    """What the cylinder of a row is called: its id, its serial, its marks, as they stand there and
+    as they are read."""
+    given = [row.given[name] for name in NAMING if name in row.given]
+    starts = [value.start for value in given]
+    cells = [cell.text for cell in row.row.cells if cell.place in starts]
+    return {n.casefold() for n in (*cells, *(g.text for g in given))}
+
+
+_JOINS = pattern(r"^(?:[\s,;:/&+\u2013-]|\b(?:and|und|et|y|e|en|to|bis|à|a|al|tot)\b)+", re.I)
+"""What stands between names, and before what is said of them."""
+_FEW = 2
+"""A row of no more cells may speak of the cylinder of another (own choice)."""
 
 _NUMBERED = pattern(r"(\D*?)[ -]?0*(\d{1,6})")
 """The letters of an id, or of a serial, and its number."""
@@ -1140,6 +1304,15 @@ def _says_more(id_: str, name: str, entry: Entry, same: Sequence[Entry]) -> Iter
     if by and not any(getattr(each, "by", None) for each in same):
         line = f"tankbook correct {id_} {name} {same[0].on} --set by={shlex.quote(by)} --why WHY"
         yield f"who did its {same[0].title} of {same[0].on} ({by}) is not on its card: {line}"
+
+
+def _out_to(row: RowRead, before: Cylinder) -> Iterator[str]:
+    """Who has a cylinder on file by its row, and not by its card: that it went out is an act."""
+    known = {e.to for e in standing(before.rented)}
+    for each in row.entries:
+        if each.name == "rental" and (to := each.rest.get("to", "")) not in known:
+            line = f"tankbook rent {before.id} --to {shlex.quote(to)} --happened 'by its list'"
+            yield f"that it is out to {to} is not on its card: where it is: {line}"
 
 
 def what_is_left(imported: Imported, today: dt.date) -> Iterator[tuple[Cylinder, tuple[str, ...]]]:

@@ -177,6 +177,16 @@ def key_by(heading: str, lists: Sequence[str]) -> str:
     return _DOTTED.get(best, best.replace(" ", "_"))
 
 
+def is_heading_of(text: str, lists: Sequence[str]) -> bool:
+    """Whether a cell is a heading of one of some lists, and says nothing else.
+
+    >>> [is_heading_of(t, ("id alone", "id", "serial")) for t in ("Bottle", "N°", "Bottle 3", "H2")]
+    [True, True, False, False]
+    """
+    words = plain_words(_NUMERO.sub("no", text))
+    return any(words in phrases_of(name) for name in lists)
+
+
 _NUMERO = pattern(r"\bn\s?[°º](?=\W|$)", re.IGNORECASE)
 """How French, Spanish and Italian shorten a number: `N°`, `Nº`."""
 
@@ -207,6 +217,35 @@ def heading_fails(heading: str) -> bool:
     for each in failed:
         words = f" {words} ".replace(f" {each} ", " ").strip()
     return bool(failed) and not any(holds_phrase(words, each) for each in phrases_of("of passing"))
+
+
+@cache
+def _of_tests() -> tuple[str, ...]:
+    """The phrases of headings of tests that are understood, the longest first."""
+    lists = (*_LISTS_OF_TESTS, "of next", "of last", "of failure", "of passing", "of a mark")
+    every = {p for name in lists for p in phrases_of(name)} - _TURNING
+    every |= {p for p in phrases_of("beside test") if " " in p}
+    return tuple(sorted(every, key=lambda p: (-len(p), p)))
+
+
+_LISTS_OF_TESTS = ("hydro", "visual", "first test", "by", "result", "on")
+_TURNING = frozenset({"no"})
+"""What is a number by itself, and turns round what stands beside it."""
+
+
+def heading_says_more(heading: str) -> str:
+    """The words of a heading of dates of tests that are left when the test, the last or the next,
+    who did it and where are taken away: they may say that it was not done.
+
+    >>> [heading_says_more(h) for h in ("Last hydro (mm/yy)", "Hydro tried", "No visual since")]
+    ['', 'tried', 'no since']
+    """
+    left = f" {re.sub('[^a-z0-9ß ]', ' ', plain_words(heading))} "
+    left = re.sub(r" +", " ", left)
+    for phrase in _of_tests():
+        left = left.replace(f" {phrase} ", " ").replace(f" {phrase} ", " ")
+    known = phrases_of("beside test")
+    return " ".join(w for w in left.split() if w not in known and not any(map(str.isdigit, w)))
 
 
 # --- numbers -------------------------------------------------------------------------------------

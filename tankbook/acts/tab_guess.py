@@ -21,6 +21,7 @@ from tankbook.acts.tab_cells import (
     date_of,
     heading_fails,
     heading_says,
+    heading_says_more,
     holds_phrase,
     is_here,
     key_by,
@@ -55,6 +56,7 @@ from tankbook.acts.tab_rows import (
     WHAT,
     WHERE_IT_IS,
     HeadedAgain,
+    beside_from,
     heading_at,
     headings_again,
     is_dated,
@@ -134,11 +136,15 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
     rows, what = _rows_are(lower.values()), ""
     if rows is RowsAre.CYLINDERS:
         rows, what = _all_are(lower, body, tab.name, today)
-    taken = set[str]()
+    taken, right = set[str](), beside_from(tab, first, last)
     columns = []
     for c, heading in headings.items():
         cells = [r[c].text for r in body if r[c].text][: LOOKED_AT * 20]
-        found = _column(letter_of(c), heading, lower[c], cells, rows, taken, today)
+        if right is not None and c >= right:
+            shown = tuple(shown_plain(cell) for cell in list(dict.fromkeys(cells))[:SAMPLES])
+            found = ColumnGuess(letter_of(c), heading, UNANSWERED, shown, told=_BESIDE)
+        else:
+            found = _column(letter_of(c), heading, lower[c], cells, rows, taken, today)
         taken.add(found.key)
         columns.append(found)
     by_column = [
@@ -373,6 +379,9 @@ def _column(
             return ColumnGuess(letter, heading, UNANSWERED, samples, told=told)
     if key not in ("", KEEP, REMARK, LEAVE_OUT) and heading_fails(heading):
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=_FAILED)
+    if key in _TESTS and (more := heading_says_more(heading)):
+        told = f"{_OF_NO_TEST_THAT_COUNTS} (`{more}` in its heading is not understood)"
+        return ColumnGuess(letter, heading, UNANSWERED, samples, told=told)
     told = "" if key else "not known: it is kept in the notes"
     if key == PLACE and _are_people(known):
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=f"{PLACE}, {_PEOPLE}")
@@ -441,6 +450,10 @@ _OF_WHICH_PRESSURE = (
 _WHICH_VOLUME = (
     "size, water_volume, keep, or leave-out: is it a size or the cubic feet of gas, or the litres "
     "of water it holds?"
+)
+_BESIDE = (
+    "leave-out, or keep: an empty column and the heading of a number stand before it, as where "
+    "another table begins: leave that out and give it as a file of its own; keep is of the same row"
 )
 _TWO_SERIALS = "keep, or leave-out: a second serial; a second cylinder has its own row"
 _YES_OR_NO = (

@@ -24,6 +24,7 @@ from tankbook.acts.tab_cells import (
     heading_fails,
     heading_says,
     holds_phrase,
+    is_heading_of,
     is_here,
     key_by,
     less,
@@ -92,6 +93,8 @@ OF_ANY = (REMARK, KEEP, LEAVE_OUT)
 SERIAL, PLACE, SERVICE = "serial", "place", "service"
 NAMING = (ID, SERIAL, "marks")
 """By which of its cells a row says which cylinder it is about."""
+_NAMED_BY = (*NAMING, "id alone")
+"""By the headings of which it does."""
 REFERENCES = (OUT_TO, OWNER, TO)
 """What holds a person, of whom the ledger keeps a reference and no name."""
 WHERE_IT_IS = (STANDS, PLACE, OUT_TO)
@@ -390,6 +393,26 @@ def body_of(tab: Tab, mapping: SheetMapping) -> tuple[TabRow, ...]:
     return tuple(r for r in tab.rows if r.number > last and (end is None or r.number <= end))
 
 
+def rows_below(tab: Tab, mapping: SheetMapping) -> tuple[TabRow, ...]:
+    """The rows below the last that the mapping says is to be read, but those that are empty."""
+    end = mapping.last_row
+    return tuple(r for r in tab.rows if end is not None and r.number > end and r.texts)
+
+
+def beside_from(tab: Tab, first: int, last: int) -> int | None:
+    """The first column of another table to the right: after an empty column stands the heading of
+    an id, or of a serial, once more."""
+    heads = [row for row in tab.rows if first <= row.number <= last]
+    rows = [row for row in tab.rows if row.number >= first]
+    named = False
+    for c in range(tab.width):
+        naming = any(is_heading_of(row[c].text, _NAMED_BY) for row in heads)
+        if naming and named and not any(row[c - 1].text for row in rows):
+            return c
+        named = named or naming
+    return None
+
+
 def unmapped(tab: Tab, mapping: SheetMapping) -> tuple[int, ...]:
     """The columns with something in them that the mapping does not speak of."""
     known = {column_of(each.column) for each in mapping.columns}
@@ -535,9 +558,12 @@ def _under(tab: Tab, row: TabRow, other: TabRow) -> RowRead:
         f"write `last_row: {other.number - 1}` into the mapping, and give what stands from row "
         f"{other.number} on as a file of its own"
     )
-    return RowRead(
-        row, findings=[_of(Where(tab.path, place.line, place.column), "other-table", text, mend)]
-    )
+    where = Where(tab.path, place.line, place.column)
+    return RowRead(row, findings=[_of(where, OTHER_TABLE, text, mend)])
+
+
+OTHER_TABLE = "other-table"
+"""The code of what stands beneath the headings of another table."""
 
 
 def loose_in(row: TabRow) -> list[Scalar]:
@@ -581,6 +607,12 @@ def headings_again(row: TabRow, heads: Mapping[int, Set[str]]) -> HeadedAgain | 
         return HeadedAgain.OTHERWISE
     known = sum(bool(key) or mine for key, mine in zip(keys, own, strict=True))
     figures = any(c.isdigit() for _, text in filled for c in text)
+    if not figures and any(
+        is_heading_of(text, _NAMED_BY)
+        and any(is_heading_of(h, _NAMED_BY) for h in heads.get(c, ()))
+        for c, text in filled
+    ):
+        return HeadedAgain.OTHERWISE  # `Bottle`, with whatever beside it, is the id of nothing
     names = not {SERIAL, "marks", ID}.isdisjoint(keys)
     enough = known >= 2 and known >= len(filled) * (2 / 3 if figures else 1 / 2)
     return HeadedAgain.OTHERWISE if names and enough else None

@@ -9,8 +9,9 @@ from tankbook.records.book import Book, Comment
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.words import Status
 from tankbook.rules.fill_history import sets_with
-from tankbook.rules.harmless import is_plain, is_provenance
+from tankbook.rules.harmless import is_plain, is_provenance, says_alarm
 from tankbook.units.lexicon import Lexicon
+from tankbook.units.patterns import pattern
 
 _HEADINGS = Lexicon("headings")
 
@@ -48,14 +49,37 @@ _OF_FITNESS = frozenset(
 
 def comments_unjudged(book: Book, card: Cylinder) -> tuple[Comment, ...]:
     """The comments beside what a card says of its fitness, or of where it is, of which nobody here
-    knows what they say; those that tell against it are told as that."""
+    knows what they say; and those elsewhere by which it is held, with somebody or not to be taken.
+    Those that tell against it are told as that."""
     if card.status is not Status.IN_SERVICE:
         return ()
-    said = [c for c in book.comments.get(card.id, ()) if c.key in _OF_FITNESS or c.key == "place"]
+    people = book.settings.people
+    said = [
+        c
+        for c in book.comments.get(card.id, ())
+        if (
+            not _is_nothing(card, c, people)
+            if c.key in _OF_FITNESS or c.key == "place"
+            else not (c.behind or is_plain(c.text, people)) and _keeps_back(c.text)
+        )
+    ]
     if not said:
         return ()
-    against, people = {each for each, _ in comments_against(book, card)}, book.settings.people
-    return tuple(c for c in said if c not in against and not _is_nothing(card, c, people))
+    against = {each for each, _ in comments_against(book, card)}
+    return tuple(c for c in said if c not in against)
+
+
+def _keeps_back(text: str) -> bool:
+    """Whether a comment in a line of its own, where prose is as common, says in one of its clauses
+    alone that a cylinder is held, that somebody has it, that it is not to be taken, or whom to ask;
+    or is a red, which warns."""
+    clauses = [each.strip(" -!") for each in _CLAUSES.split(text)]
+    shapes = [_HEADINGS.shape(name) for name in ("with somebody", "not to go")]
+    whole = len(clauses) == 1 and says_alarm(clauses[0]) and clauses[0].isalpha()
+    return whole or any(shape.fullmatch(each) for each in clauses if each for shape in shapes)
+
+
+_CLAUSES = pattern(r"[.,;:!?()]+(?=\s|$)|\s[-\u2013]\s")
 
 
 def _is_nothing(card: Cylinder, said: Comment, people: Collection[str]) -> bool:

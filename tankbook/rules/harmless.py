@@ -114,6 +114,16 @@ def is_plain_heading(heading: str) -> bool:
     return bool(known & set(words)) and set(words) <= known | _SAY.words("beside heading")
 
 
+def asks_how_it_stands(heading: str) -> bool:
+    """Whether the heading of a column asks how a cylinder is, and nothing else.
+
+    >>> [asks_how_it_stands(h) for h in ("Cond", "Zustand", "Condemned", "")]
+    [True, True, False, False]
+    """
+    words = set(plain_words(heading).replace("/", " ").split())
+    return bool(words) and words <= _SAY.words("condition heading", "beside heading")
+
+
 _DATED = 3
 
 

@@ -14,6 +14,7 @@ from tankbook.rules.contradicted import other_thread
 from tankbook.rules.giving_way import says_gas_lost, says_giving_way
 from tankbook.rules.harmless import (
     asks_for_ill,
+    asks_how_it_stands,
     heading_and_value,
     is_made_of,
     is_plain,
@@ -71,7 +72,7 @@ def tells_against(book: Book, card: Cylinder, text: str, today: dt.date | None =
     word = (
         doubted
         or seen
-        or first_of_shell(plain, words_that(book.mark_words, WordSays.CONDEMNED))
+        or first_of_shell(_but_of_state(plain), words_that(book.mark_words, WordSays.CONDEMNED))
         or first_of(plainly(_but_of_part(rest)), _HEADINGS.listed("ill"))
         or unsettled(rest)
         or says_giving_way(rest)
@@ -145,6 +146,15 @@ def _but_of_part(text: str) -> str:
     """A remark without its heading where that names a part alone: `Burst disc psi: 5000`."""
     heading, value = heading_and_value(text)
     return value if is_made_of(heading, "part") else text
+
+
+def _but_of_state(text: str) -> str:
+    """A remark without its heading where that asks how it stands, short for which may be short for
+    more: `Cond: good`, and no `Cond: 05/2023`, or a yes."""
+    heading, value = heading_and_value(text)
+    yes = value.strip(" .!").casefold() in _HEADINGS.listed("says yes")
+    asks_state = asks_how_it_stands(heading) and not yes and not says_a_day(value)
+    return value if asks_state else text
 
 
 def _says_since_when(text: str, today: dt.date | None) -> bool:

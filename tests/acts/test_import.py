@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+import clubs
 import pytest
 from books import GOOD, SETTINGS, TODAY
 from clubs import CLUB, guessed, imported, mapping, read, typed
@@ -334,6 +335,41 @@ def test_a_remark_beside_an_entry_holds_until_somebody_looked(old: Shop) -> None
     assert old["RB-014"].status is Status.HELD
     again = imported(old.book, late)
     assert fates(again) == {2: "there already"}
+
+
+@pytest.mark.parametrize("what", ["VIP", "Hydro"])
+@pytest.mark.parametrize(
+    ("remark", "told"),
+    [
+        ("Dave says don't", True),
+        ("stamp doesn't match certificate", True),
+        ("not this one please", True),
+        ("blue boot; came back light", True),
+        ("blue boot", False),
+        ("", False),
+    ],
+)
+def test_a_remark_beside_an_entry_that_nobody_judged_is_told_beside_every_answer(
+    remark: str, told: bool, what: str, old: Shop
+) -> None:
+    def said() -> list[str]:
+        reasons = may_fill(old.book, "RB-014", TODAY, station=False).reasons
+        return [r.text for r in reasons if r.code.startswith("note-")]
+
+    table = f"Serial,Date,What,Notes\nK118204,10/2026,{what},{remark}\n"
+    old.fact(imported(old.book, table).planned)
+    assert old["RB-014"].status is Status.IN_SERVICE
+    assert bool(said()) is told
+    if not told:
+        return
+    more = mapping(table) + f'remarks: {{"{remark}": harmless}}\n'
+    answered = imported(old.book, table, more)
+    old.fact(answered.planned)
+    assert [j.text for j in old["RB-014"].note_judged] == [remark]
+    assert said() == []
+    again = imported(old.book, table, more)
+    assert isinstance(again.planned, Act)
+    assert again.planned.edits == ()
 
 
 @pytest.mark.parametrize(
@@ -1554,3 +1590,149 @@ def test_a_plus_is_kept_and_no_value_refused_for_it(
     [card] = [c for c in got.book.cylinders.values() if c.serial == "K1"]
     assert (str(card.service_pressure), card.note) == ("2400 psi", note)
     assert [(str(t.on), t.plus) for t in card.requalified] == [("2025-08", False)]
+
+
+FOOT_HEADS = "No,Serial,Maker,WP (bar),Hydro,Remarks\n"
+FOOT_ROWS = "".join(f"G{n},BQ10{n},Works,232,04/2022,\n" for n in range(1, 5))
+
+
+@pytest.mark.parametrize(
+    ("above", "below", "of"),
+    [
+        ("", "G2: see Dave before use", {"G2": "row 6: G2: see Dave before use"}),
+        ("", "* G2 = ask first", {"G2": "row 6: * G2 = ask first"}),
+        ("", "G2!", {"G2": "row 6: G2!"}),
+        ("", "see Dave about BQ103", {"G3": "row 6: see Dave about BQ103"}),
+        ("", "G2,see Dave", {"G2": "row 6: G2; see Dave"}),
+        ("", "G2-G3 swapped valves", dict.fromkeys(("G2", "G3"), "row 6: G2-G3 swapped valves")),
+        ("G4 is the one that fell over", "", {"G4": "row 1: G4 is the one that fell over"}),
+        ("G4 is Zoe's now", "", {"G4": "row 1: G4 is Zoe's now"}),
+        ("Harbour Divers", "Total 4", {}),
+        ("Club list 2026", "G1 and G2: blue boot", {}),
+        ("", "Signed: ______", {}),
+        ("", "see Dave before use", {}),
+    ],
+)
+def test_a_row_of_no_cylinder_is_of_those_that_it_names(
+    above: str, below: str, of: dict[str, str], ledger: Shop
+) -> None:
+    """Whatever is not plain stands on their cards, as what nobody judged or as what holds them."""
+    table = (
+        (f"{above}\n" if above else "") + FOOT_HEADS + FOOT_ROWS + (f"{below}\n" if below else "")
+    )
+    got = imported(ledger.book, table)
+    assert Comes.CANNOT not in {f.comes for f in got.fates}, whys(got)
+    assert [
+        t for i in of for t in (*got.told, whys(got)) if "names no cylinder" in t and i in t
+    ] == []
+    ledger.fact(got.planned)
+    cards = {i: c for i, c in ledger.book.cylinders.items() if i.startswith("G")}
+    said = {
+        i: c.note or "; ".join(h.why for h in c.held) for i, c in cards.items() if c.note or c.held
+    }
+    assert said == of
+    for id_ in of:
+        reasons = may_fill(ledger.book, id_, TODAY, station=False).reasons
+        assert any("row " in r.text for r in reasons), reasons
+
+
+@pytest.mark.parametrize("where", ["above", "below"])
+def test_what_a_row_of_no_entry_says_of_a_cylinder_is_beside_its_newest(
+    where: str, old: Shop
+) -> None:
+    line = "K118204: see Dave\n"
+    rows = "Serial,Date,What,Notes\nK118204,09/2026,VIP,\nK118204,10/2026,VIP,\n"
+    got = imported(old.book, line + rows if where == "above" else rows + line)
+    old.fact(got.planned)
+    assert "see Dave" in (old["RB-014"].inspected[-1].note or "")
+    told = may_fill(old.book, "RB-014", TODAY, station=False).reasons
+    assert any("see Dave" in r.text for r in told)
+
+
+SECOND = [
+    ("No,Problem", "G2,knob stiff"),
+    ("Bottle,Defect", "G2,knob stiff"),
+    ("Nr,Mangel", "G2,knob stiff"),
+    ("N°,Défaut", "G2,knob stiff"),
+    ("Bottle,Fault seen,On", "G2,returned wet inside,03/2026"),
+    ("No,Date,Fault", "G2,30/03/2026,hissing at the valve"),
+]
+
+
+@pytest.mark.parametrize(("heads", "row"), SECOND)
+@pytest.mark.parametrize("last_row", [False, True])
+def test_a_second_table_beneath_is_seen_by_the_heading_of_its_ids(
+    heads: str, row: str, last_row: bool, ledger: Shop
+) -> None:
+    """Its heading is no cylinder, no row of the first is lost on it, and what it says of them is
+    judged, also where the mapping ends above it."""
+    table = FOOT_HEADS + FOOT_ROWS + heads + "\n" + row + "\n"
+    said = mapping(table) + ("last_row: 5\n" if last_row else "")
+    got = imported(ledger.book, table, said, good=True)
+    cannot = [r for r, comes in fates(got).items() if comes == "CANNOT"]
+    assert cannot == ([] if last_row else [6, 7]), whys(got)
+    assert last_row or "here stand headings again" in whys(got)
+    assert any("below `last_row: 5`" in t and "row 6, 7" in t for t in got.told) is last_row
+    ledger.fact(got.planned)
+    assert sorted(i for i in ledger.book.cylinders if i != "RB-014") == ["G1", "G2", "G3", "G4"]
+    assert [i for i, c in ledger.book.cylinders.items() if c.status is Status.HELD] == ["G2"]
+
+
+def test_many_rows_below_the_last_that_name_one_fill_no_note(ledger: Shop) -> None:
+    rows = "".join(f"G2,0{n % 9 + 1}/03/2026,Northside {n}\n" for n in range(40))
+    table = FOOT_HEADS + FOOT_ROWS + "No,Date,By\n" + rows
+    got = imported(ledger.book, table, mapping(table) + "last_row: 5\n")
+    assert Comes.CANNOT not in {f.comes for f in got.fates}, whys(got)
+    ledger.fact(got.planned)
+    assert "see the sheet, row 9, 10" in (ledger["G2"].note or "")
+
+
+@pytest.mark.parametrize("key", ["leave-out", "keep"])
+def test_a_table_to_the_right_is_asked_and_never_laid_onto_the_rows_beside_it(
+    key: str, ledger: Shop
+) -> None:
+    left = (FOOT_HEADS + FOOT_ROWS).splitlines()
+    right = ["No,Fault", "G3,returned wet inside", "G9,x", ",", ","]
+    table = "".join(f"{a},,{b}\n" for a, b in zip(left, right, strict=True))
+    assert [c.key for c in clubs.guessed(table).columns][-2:] == ["?", "?"]
+    said = re.sub(r"key: \?.*", f"key: {key}", mapping(table))
+    ledger.fact(imported(ledger.book, table, said).planned)
+    held = {i for i, c in ledger.book.cylinders.items() if c.status is Status.HELD}
+    assert held == ({"G3"} if key == "leave-out" else {"G1", "G2"})
+
+
+def test_a_table_by_id_of_what_is_on_file_needs_no_serial(ledger: Shop) -> None:
+    ledger.fact(imported(ledger.book, FOOT_HEADS + FOOT_ROWS).planned)
+    faults = "No,Fault\ng2,hissing at the valve\nG3,ask Anna\nG9,bent\n"
+    got = imported(ledger.book, faults, good=True)
+    assert fates(got) == {2: "there already", 3: "there already", 4: "CANNOT"}
+    assert "tankbook hold G2 --why 'Fault: hissing at the valve'" in whys(got)
+    assert "`Fault: ask Anna`" in whys(got)
+    got = imported(ledger.book, faults, mapping(faults) + "on_file: complete\n", good=True)
+    ledger.fact(got.planned)
+    assert ledger["G2"].status is Status.HELD
+    lent = "No,Lent to,Since\nG3,Bob,03/11/2026\n"
+    said = mapping(lent, **{'"Bob": ?': '"Bob": M-01'})
+    assert "out to M-01 is not on its card" in whys(imported(ledger.book, lent, said))
+
+
+@pytest.mark.parametrize(
+    ("cell", "held", "told"),
+    [
+        ("good", False, False), ("fair", False, True), ("B", False, True), ("ok-ish", False, True),
+        ("poor", True, False), ("yes", True, False), ("05/2023", True, False),
+        ("condemned", True, False), ("dented", True, False),
+    ],
+)  # fmt: skip
+def test_a_heading_that_is_short_for_condition_is_no_finding(
+    cell: str, held: bool, told: bool, ledger: Shop
+) -> None:
+    """What stands below it is judged, and `harmless` settles what holds nothing."""
+    table = f"Serial,Maker,WP (bar),Hydro,Cond\nK1,Works,232,04/2022,{cell}\n"
+    said = re.sub(r"key: \?.*", "key: keep", mapping(table)).replace('": ?', '": hold')
+    got = imported(ledger.book, table, said)
+    assert fates(got) == {2: "new and held" if held else "new"}, whys(got)
+    assert any("nobody judged" in t for t in (*got.told, whys(got))) is told
+    more = imported(ledger.book, table, said + f'remarks: {{"Cond: {cell}": harmless}}\n')
+    assert fates(more) == fates(got)
+    assert not any("nobody judged" in t for t in more.told)

@@ -279,3 +279,39 @@ def test_a_reference_is_one_already_and_a_question_tells_how_many() -> None:
 def test_litres_are_litres_in_each_tongue() -> None:
     for heading in ("Litros", "Litri", "Litres", "Liter", "L"):
         assert clubs.guessed(f"Serial,{heading}\nA1,12\nA2,10\n").columns[1].unit == "L", heading
+
+
+@pytest.mark.parametrize(
+    "heading",
+    [
+        "Hydro not done", "No hydro since", "Hydro waived", "Visual skipped", "No visual since",
+        "Hydro letter", "Ret. from test", "Hydro tried", "Hydro delayed to", "Hydro abgebrochen",
+        "Requalification annulée", "Hydro cert lost", "Hydro (not done)", "At hydro since",
+        "Hydro grumbled at", "Sichtprüfung verschoben", "Collaudo rinviato", "Check hydro",
+        "Visual without light", "VIP fakey",
+    ],
+)  # fmt: skip
+def test_a_heading_of_tests_that_says_more_than_is_understood_is_asked(heading: str) -> None:
+    table = f'Serial,"{heading}"\nK1,05/02/2026\nK2,06/02/2026\n'
+    [column] = [c for c in clubs.guessed(table).columns if c.heading == heading]
+    assert column.key in ("?", "keep"), column
+    assert column.key == "keep" or "keep" in column.told
+
+
+@pytest.mark.parametrize(
+    ("heading", "key"),
+    [
+        ("Last hydro (mm/yy)", "hydro"), ("Date of last hydrostatic test", "hydro"),
+        ("Nächste Prüfung (TÜV)", "hydro"), ("5 yr hydro", "hydro"), ("Hydro stamp", "hydro"),
+        ("Hydro exp. date", "hydro"), ("Prochaine réépreuve", "hydro"), ("Keuring tot", "hydro"),
+        ("Fecha prueba hidráulica", "hydro"), ("Data ultimo collaudo", "hydro"),
+        ("Visual check", "visual"), ("VIP 2023", "visual"), ("Sichtprüfung (innen)", "visual"),
+        ("Inspection visuelle annuelle", "visual"), ("Next visual due", "visual"),
+    ],
+)  # fmt: skip
+def test_a_plain_heading_of_tests_is_no_question_but_of_last_or_next(
+    heading: str, key: str
+) -> None:
+    table = f'Serial,"{heading}"\nK1,05/02/2026\nK2,06/02/2026\n'
+    [column] = [c for c in clubs.guessed(table).columns if c.heading == heading]
+    assert (column.key, column.asks) == (key, True)

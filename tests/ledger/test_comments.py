@@ -164,3 +164,35 @@ def test_a_line_that_was_put_behind_a_sign_is_told(ledger: Path, line: str) -> N
 )  # fmt: skip
 def test_what_says_from_where_it_is_known_is_let_be(ledger: Path, old: str, new: str) -> None:
     assert told_of(ledger, old, new) == []
+
+
+@pytest.mark.parametrize("where", ["top", "middle", "foot", "entry"])
+@pytest.mark.parametrize(
+    "comment",
+    ["held since March", "see Bob", "Jim has it", "not this one", "red", "ask Dave first", "lent to the school",
+     "bought 2019. Held for the court", "on hold until JW is back", "gesperrt seit Mai", "bei M\u00fcller"],
+)  # fmt: skip
+def test_a_line_that_keeps_a_cylinder_back_is_told(ledger: Path, comment: str, where: str) -> None:
+    line = f"# {comment}\n"
+    old, new = {
+        "top": ("serial:", f"{line}serial:"),
+        "middle": ("status: in-service", f"{line}status: in-service"),
+        "foot": ("requalified:", f"{line}requalified:"),
+        "entry": ("sticker: issued}\nrented", f"sticker: issued}} {line}rented"),
+    }[where]
+    assert told_of(ledger, old, new) in (["comment-not-judged"], ["comment-tells-against"])
+
+
+@pytest.mark.parametrize(
+    "comment",
+    ["blue boot", "see page 12", "see rules/shop.yaml", "Third winter on the shelf", "from the old book",
+     "bought with RB-012", "Goes to Weir Street with the next batch", "early: the owner asked for it",
+     "JW had the two cards side by side", "read off the shoulder by JW", "see the old card"],
+)  # fmt: skip
+def test_prose_in_a_line_of_its_own_is_let_be(ledger: Path, comment: str) -> None:
+    assert told_of(ledger, "serial:", f"# {comment}\nserial:") == []
+
+
+def test_no_line_of_the_example_is_told_as_keeping_one_back() -> None:
+    book = load(ROOT / "example_ledger", clock=DAY)
+    assert [f for f in check(book, DAY) if f.code == "comment-not-judged"] == []

@@ -31,9 +31,11 @@ def comments_say_nothing_against_it(
 @on_cylinder("comment-not-judged", WARN, since="0.2")
 def comments_are_judged(card: Cylinder, unjudged: Sequence[Comment]) -> Iterator[Says]:
     """What stands behind a comment sign beside a card's pressure, its thread, its metal, where it
-    stands or where it is, says in plain words what is nothing."""
+    stands or where it is, says in plain words what is nothing; elsewhere none says that it is held,
+    with somebody or not to be taken."""
     for comment in unjudged:
-        text = f"a comment beside `{comment.key}` says what nobody judged: `{comment.text[:60]}`"
+        beside = f" beside `{comment.key}`" if comment.key else ""
+        text = f"a comment{beside} says what nobody judged: `{comment.text[:60]}`"
         mend = (
             "nothing is answered from a comment: record what is true of it (`tankbook correct "
             f"{card.id} note --set note=TEXT --why WHY`, `hold`, `rent`), and take it out"

@@ -286,42 +286,89 @@ def notes_are_understood(
 
 @on_cylinder("note-not-judged", WARN, since="0.2")
 def notes_are_judged(
-    card: Cylinder, finding_rows: Sequence[FindingRow], bench: SigningRules, people: People
+    card: Cylinder,
+    rentals: Rentals,
+    finding_rows: Sequence[FindingRow],
+    bench: SigningRules,
+    people: People,
 ) -> Iterator[Says]:
-    """The note of a card says in plain words what is nothing, or somebody looked at it since."""
+    """The note of a card, and what a list said beside an entry, says in plain words what is
+    nothing, or somebody looked at it since."""
     looks = [i.on.first for i in standing(card.inspected) if counts_as_passed(bench, i)]
     looks += [t.on.first for t in standing(card.requalified) if t.result is TestResult.PASS]
     names = " ".join(filter(None, (card.serial, card.marks, card.maker, card.owner, card.place)))
     names += f" {card.service_pressure}"
     judged = [j.text for j in card.note_judged if is_plain(j.text, people, names)]
-    for text, on in (*pieces_of(_not_judged(card)), *((t, None) for t in judged)):
-        seen = on is not None and any(day > on for day in looks)
-        if seen or _is_told(text, finding_rows, people):
+    own = (_Beside(card.source.at("note"), "note", t, on) for t, on in pieces_of(_not_judged(card)))
+    answered = (_Beside(card.source.at("note"), "note", t) for t in judged)
+    for each in (*own, *answered, *_beside_entries(card, rentals)):
+        seen = each.on is not None and any(day > each.on for day in looks)
+        if seen or _is_told(each.text, finding_rows, people):
             continue
-        if not is_plain(text, people, names):
-            said = f"its note says what nobody judged: `{text[:60]}`"
-            yield Says(card.source.at("note"), said, _LOOK.format(card.id))
-        elif other := contradicts(card, text):
-            said = f"its note says {other}: `{text[:60]}`"
-            yield Says(card.source.at("note"), said, _WHICH.format(card.id))
+        whose = "its note" if each.entry == "note" else f"the note of its {each.entry}"
+        if not is_plain(each.text, people, names):
+            said = f"{whose} says what nobody judged: `{each.text[:60]}`"
+            mend = _LOOK if each.entry == "note" else _LOOK_BESIDE
+            yield Says(each.where, said, mend.format(f"{card.id} {each.entry}", each.before))
+        elif other := contradicts(card, each.text):
+            said = f"{whose} says {other}: `{each.text[:60]}`"
+            yield Says(each.where, said, _WHICH.format(f"{card.id} {each.entry}", each.before))
+
+
+class _Beside(NamedTuple):
+    """A remark with the day that it is of, where that is known, and the entry of which it is the
+    note, as `correct` names it: `note` is that of the card. `before`: what stands before it."""
+
+    where: Where
+    entry: str
+    text: str
+    on: dt.date | None = None
+    before: str = ""
+
+
+def _beside_entries(card: Cylinder, rentals: Rentals) -> Iterator[_Beside]:
+    """What a list said beside an entry that came from it, and nobody judged: whoever wrote that
+    may have had no word for it, and looked at nothing. The notes of one's own people, who write
+    beside the work, are no such."""
+    for name, entry in entries_of(card, rentals):
+        note = getattr(entry, "note", None) or ""
+        listed = FROM_A_LIST.match(note) if entry.void is None and not is_open(entry) else None
+        if listed is None:
+            continue
+        for text, on in pieces_of(_without_judged(card, note[listed.end() :])):
+            where = entry.source.at("note")
+            yield _Beside(where, f"{name} {entry.on}", text, on or entry.on.last, listed[0])
+
+
+FROM_A_LIST = pattern(r"sheet, row \d+; ")
+"""What stands before the remarks of a row of somebody's list, in the note of its entry."""
 
 
 def _not_judged(card: Cylinder) -> str:
-    """The note of a card without what somebody judged to be nothing, `; ` between its remarks. A
-    longer remark that has those words in it is another one."""
-    left = f"; {card.note or ''}; "
+    """The note of a card without what somebody judged to be nothing."""
+    return _without_judged(card, card.note or "")
+
+
+def _without_judged(card: Cylinder, note: str) -> str:
+    """A note without what somebody judged to be nothing, `; ` between its remarks. A longer remark
+    that has those words in it is another one."""
+    left = f"; {note}; "
     for each in sorted(card.note_judged, key=lambda j: -len(j.text)):
         left = left.replace(f"; {each.text.strip()}; ", "; ")
     return left.strip("; ")
 
 
 _WHICH = (
-    "look which is right, and correct the card or the note: `tankbook correct {0} note --set "
-    "note=TEXT --why WHY`"
+    "look which is right, and correct the card or the note: `tankbook correct {0} --set "
+    "note='{1}TEXT' --why WHY`"
 )
 _LOOK = (
     "look at it; where it is nothing, say so in plain words, or write its day before it: `tankbook "
-    "correct {} note --set note='YYYY-MM-DD: TEXT' --why WHY`, and a look of a later day answers it"
+    "correct {} --set note='YYYY-MM-DD: TEXT' --why WHY`, and a look of a later day answers it"
+)
+_LOOK_BESIDE = (
+    "look at it, and record that: a look of a later day answers it; where it is nothing, say so in "
+    "plain words: `tankbook correct {0} --set note='{1}TEXT' --why WHY`"
 )
 
 
@@ -453,7 +500,8 @@ def _notes(card: Cylinder, about: Lines, rentals: Rentals, bench: SigningRules) 
 def _of_look(look: Inspected) -> Iterator[_Note]:
     named = frozenset(f.what for f in look.findings if f.what)
     if look.note:
-        yield _Note(look.source.at("note"), look.note, named, on=look.on.first, looked=True)
+        looked = FROM_A_LIST.match(look.note) is None  # a list is written by anybody
+        yield _Note(look.source.at("note"), look.note, named, on=look.on.first, looked=looked)
     for found in look.findings if verdict(look) is InspectionResult.PASS else ():
         if found.note:
             at = found.source.at("note")
