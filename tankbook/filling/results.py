@@ -116,7 +116,7 @@ class CylinderChange(Struct, frozen=True, kw_only=True):
     """One cylinder in one step: cold readings before and after, at ambient.
 
     `reads` is what its gauge shows as the step begins, `stop_at` as it ends, both as warm as it is
-    then, and never above the marked pressure. `at_most` is what the gauge may come to where the flow
+    then, and never above the marked pressure. `at_most` is what the gauge may come to where flow
     is expected to stop before: with gas cooler than usual it would go on above the target; None
     where it does not. `hot` is None where no heat was reckoned.
     """
