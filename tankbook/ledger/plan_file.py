@@ -102,7 +102,7 @@ def _at_most(data: Mapping[str, Any], id_: str, unit: str) -> GaugePressure | No
     return GaugePressure.of(min(high, (settles + stop) / 2), unit)
 
 
-def _latest(change: Mapping[str, Any]) -> float | None:
+def _latest(change: Mapping[str, Any]) -> Any:
     """The highest that the gauge of a cylinder may be stopped at in a step; a plan that was saved
     by an earlier version names no `at_most`."""
     most, stop = change.get("at_most"), change.get("stop_at")
