@@ -677,9 +677,15 @@ def as_it_is(bench: FillBench, jobs: Sequence[int]) -> Before:
 
 
 def changes_of(
-    bench: FillBench, before: Before, jobs: Sequence[int], ends: Ends, minutes: float
+    bench: FillBench,
+    before: Before,
+    jobs: Sequence[int],
+    ends: Ends,
+    minutes: float,
+    most: float | None = None,
 ) -> list[CylinderChange]:
-    """What a step did to some cylinders, that are as they are now."""
+    """What a step did to some cylinders, that are as they are now; `most` is what their gauge
+    [kPa] may come to in it though the flow is expected to stop before."""
     equation, found = bench.setup.equation, []
     for job in jobs:
         (had, showed), vessel, state = (
@@ -701,6 +707,7 @@ def changes_of(
                 after=settles,
                 reads=equation.gauge(showed),
                 stop_at=equation.gauge(now),
+                at_most=None if most is None else equation.gauge(most),
                 ends=ends,
                 minutes=minutes,
                 hot=hot if bench.setup.session.heat else None,

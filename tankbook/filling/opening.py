@@ -53,7 +53,9 @@ class Tried(Struct, frozen=True, kw_only=True):
     `jobs` are those that the source reaches, `over` those of them that are to be shut now, `waits`
     for how many minutes the gauge was held, and `likely` after how many of these all are expected
     to be full that are sure to be at its end; None where not all are. `paused`: they are shut
-    before their stop, since the compressor must rest.
+    before their stop, since the compressor must rest. `most`: what the gauge [kPa] may come to at
+    most though the flow is expected to stop before; None where the regulator stands no higher, or
+    the source does not bring even the coolest case so far.
     """
 
     jobs: list[int]
@@ -63,6 +65,7 @@ class Tried(Struct, frozen=True, kw_only=True):
     waits: float = 0.0
     paused: bool = False
     likely: float | None = None
+    most: float | None = None
 
     @property
     def usual(self) -> Charged:
@@ -80,6 +83,11 @@ class Tried(Struct, frozen=True, kw_only=True):
         if self.waits:
             return Ends.HELD
         return Ends.STOP if self.at_stop else Ends.LEVEL
+
+    @property
+    def at_most(self) -> float | None:
+        """The most [kPa] that is told beside a flow that stops; a stop or a hold has its own."""
+        return self.most if self.ends is Ends.LEVEL else None
 
 
 def charged(
@@ -99,7 +107,15 @@ def charged(
     elif not usual.joined:
         reached = jobs
     at_stop = _at_stop(done.usual, stop)
-    return Tried(jobs=reached, worlds=done, at_stop=at_stop, over=reached)
+    most = None if at_stop else _most(bench, bank, reached, stop)
+    return Tried(jobs=reached, worlds=done, at_stop=at_stop, over=reached, most=most)
+
+
+def _most(bench: FillBench, bank: int | None, jobs: Sequence[int], stop: Opening) -> float | None:
+    """A stop that the coolest case comes to below what the regulator lets through: who only waits
+    for the flow to stop would go on above it."""
+    passes = min(highest(bench, bank, j) for j in jobs)
+    return stop.to_kpa if stop.to_kpa < passes - AT_STOP_KPA else None
 
 
 def brought(
@@ -298,12 +314,19 @@ def opening_moves(
     return [*moves, source] if source else moves
 
 
-def watch_move(bench: FillBench, jobs: Sequence[int], ends: Ends, waits: float = 0.0) -> HandMove:
-    """Watch the gauge to its stop, or until the flow stops; held there for some minutes."""
-    kpa = told_kpa(bench, jobs[0], bench.usual.kpa(jobs[0]))
-    at = None if ends is Ends.LEVEL else bench.setup.equation.gauge(kpa)
-    name = bench.seats[jobs[0]].name
-    return HandMove(turn=Turn.WATCH, part=PanelPart.GAUGE, name=name, at=at, minutes=waits)
+def watch_move(bench: FillBench, done: Tried) -> HandMove:
+    """Watch the gauge to its stop, or until the flow stops or it comes to the most that it may;
+    held there for some minutes."""
+    job, gauge = done.jobs[0], bench.setup.equation.gauge
+    level, most = done.ends is Ends.LEVEL, done.at_most
+    return HandMove(
+        turn=Turn.WATCH,
+        part=PanelPart.GAUGE,
+        name=bench.seats[job].name,
+        at=None if level else gauge(told_kpa(bench, job, bench.usual.kpa(job))),
+        at_most=None if most is None else gauge(most),
+        minutes=done.waits,
+    )
 
 
 def closing_moves(bench: FillBench, jobs: Sequence[int]) -> list[HandMove]:

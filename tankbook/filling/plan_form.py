@@ -167,6 +167,7 @@ def _move(move: HandMove, unit: str) -> dict[str, Any]:
         "part": move.part.value,
         "name": move.name,
         "at": _shown(move.at, unit),
+        "at_most": _shown(move.at_most, unit),
         "minutes": _minutes(move.minutes),
     }
 
@@ -181,6 +182,7 @@ def _change(change: CylinderChange, unit: str) -> dict[str, Any]:
         "ends": change.ends.value,
         "minutes": _minutes(change.minutes),
         "stop_at": _shown(change.stop_at, unit),
+        "at_most": _shown(change.at_most, unit),
         "settles_to": _shown(change.after, unit),
         "gas_c": None if hot is None else round(hot.gas.celsius, 2),
         "settles_low": None if hot is None else _shown(hot.low, unit),

@@ -82,9 +82,10 @@ class HandMove(Struct, frozen=True, kw_only=True):
 
     `name` is the bank, position or cylinder, of an isolator the doubles or the side. `at` is what
     the regulator is set to, the most that a bank is fed to, or what the gauge is to read before the
-    next move; None where the flow is to stop. There it is held for so many `minutes`; separators
-    are drained every so many, and a compressor is started or stopped, the feed of its bank opened
-    or shut, and that bank kept at its most, when so many of the step have passed. A compressor that
+    next move; None where the flow is to stop: then `at_most` is what the gauge is not to pass, None
+    where the regulator stands no higher. There it is held for so many `minutes`; separators are
+    drained every so many, and a compressor is started or stopped, the feed of its bank opened or
+    shut, and that bank kept at its most, when so many of the step have passed. A compressor that
     is kept to the gauge of cylinders, or of the bank of a feed, is unloaded as that comes to `at`
     and loaded as it falls, until it is turned again. Of a feed that is shut `at` is what its full
     bank shows, else None.
@@ -94,6 +95,7 @@ class HandMove(Struct, frozen=True, kw_only=True):
     part: PanelPart
     name: str = ""
     at: GaugePressure | None = None
+    at_most: GaugePressure | None = None
     minutes: float = 0.0
 
 
@@ -114,7 +116,9 @@ class CylinderChange(Struct, frozen=True, kw_only=True):
     """One cylinder in one step: cold readings before and after, at ambient.
 
     `reads` is what its gauge shows as the step begins, `stop_at` as it ends, both as warm as it is
-    then, and never above the marked pressure. `hot` is None where no heat was reckoned.
+    then, and never above the marked pressure. `at_most` is what the gauge may come to where flow
+    is expected to stop before: with gas cooler than usual it would go on above the target; None
+    where it does not. `hot` is None where no heat was reckoned.
     """
 
     id: str
@@ -122,6 +126,7 @@ class CylinderChange(Struct, frozen=True, kw_only=True):
     after: GaugePressure
     reads: GaugePressure
     stop_at: GaugePressure
+    at_most: GaugePressure | None = None
     position: str = ""
     ends: Ends = Ends.LEVEL
     minutes: float = 0.0

@@ -444,10 +444,10 @@ def _open_in_turn(bench: FillBench, bank: int, blocks: Sequence[Sequence[int]]) 
             continue
         take(bench, bank, done)
         bench.stopped.update(done.jobs if done.at_stop else ())
-        ends = Ends.STOP if done.at_stop else Ends.LEVEL
-        changes += changes_of(bench, before, done.jobs, ends, done.usual.minutes)
+        minutes = done.usual.minutes
+        changes += changes_of(bench, before, done.jobs, done.ends, minutes, done.at_most)
         moves += opening_moves(bench, done, done.jobs, first)
-        moves += [watch_move(bench, done.jobs, ends), *closing_moves(bench, done.jobs)]
+        moves += [watch_move(bench, done), *closing_moves(bench, done.jobs)]
         first, turns = None, turns + 1
     if changes:
         moves.append(HandMove(turn=Turn.CLOSE, part=PanelPart.BANK, name=label))
@@ -502,11 +502,9 @@ def _open_together(
         )
         opened += [j for j in done.jobs if j not in opened]
         source = None
-        moves += [
-            watch_move(bench, done.jobs, done.ends, done.waits),
-            *closing_moves(bench, done.over),
-        ]
-        changes += changes_of(bench, before, done.over, done.ends, bench.usual.now - began)
+        moves += [watch_move(bench, done), *closing_moves(bench, done.over)]
+        minutes = bench.usual.now - began
+        changes += changes_of(bench, before, done.over, done.ends, minutes, done.at_most)
         left = [j for j in left if j not in done.over] if done.at_stop and not paused else []
     if changes:
         moves.append(HandMove(turn=Turn.CLOSE, part=part, name=label))

@@ -95,16 +95,23 @@ def _at_most(data: Mapping[str, Any], id_: str, unit: str) -> GaugePressure | No
     """The most that a cylinder may be read at once it has cooled, where the plan says so: the end
     of its band, and no more than half way to the stop."""
     own = [c for s in data["steps"] for c in s["cylinders"] if str(c["id"]) == id_]
-    said = [own[-1].get(key) for key in ("settles_to", "stop_at", "settles_high")] if own else []
+    said = [own[-1].get("settles_to"), _latest(own[-1]), own[-1].get("settles_high")] if own else []
     if not said or None in said:
         return None
     settles, stop, high = map(float, said)
     return GaugePressure.of(min(high, (settles + stop) / 2), unit)
 
 
+def _latest(change: Mapping[str, Any]) -> Any:
+    """The highest that the gauge of a cylinder may be stopped at in a step; a plan that was saved
+    by an earlier version names no `at_most`."""
+    most, stop = change.get("at_most"), change.get("stop_at")
+    return stop if most is None else most
+
+
 def _stop(data: Mapping[str, Any], id_: str, unit: str) -> GaugePressure | None:
     """Where a cylinder is stopped at the latest, where the plan says so."""
-    own = [c.get("stop_at") for s in data["steps"] for c in s["cylinders"] if str(c["id"]) == id_]
+    own = [_latest(c) for s in data["steps"] for c in s["cylinders"] if str(c["id"]) == id_]
     if not own or None in own:
         return None
     return GaugePressure.of(max(map(float, own)), unit)

@@ -320,6 +320,8 @@ def _seen(changes: Sequence[CylinderChange], page: Page) -> str:
     change, many = changes[0], len(changes) > 1
     stop = page.risen(change.stop_at, change.reads)
     stops = f"flow stops at {stop}" if change.ends is Ends.LEVEL else f"stop at {stop}"
+    if change.at_most is not None:
+        stops += f", no higher than {page.risen(change.at_most, change.reads)}"
     band = f" ({band_text(change, page)})" if change.hot else ""
     reads, settles = ("read", "settle") if many else ("reads", "settles")
     shown = reads_text(change, page)
@@ -337,9 +339,12 @@ def reads_text(change: CylinderChange, page: Page) -> str:
 
 
 def stop_text(change: CylinderChange, page: Page) -> str:
-    """Where its gauge is to be stopped: `3000`, or `flow 1470` where the flow stops by itself."""
+    """Where its gauge is to be stopped: `3000`, or `flow 1470` where the flow stops by itself;
+    `flow 2690, 2710 at most` where it is to be stopped there though it flows on."""
     shown = page.risen(change.stop_at, change.reads)
-    return f"flow {shown}" if change.ends is Ends.LEVEL else shown
+    most = "" if change.at_most is None else page.risen(change.at_most, change.reads)
+    stops = f"flow {shown}" if change.ends is Ends.LEVEL else shown
+    return f"{stops}, {most} at most" if most else stops
 
 
 def band_text(change: CylinderChange, page: Page) -> str:

@@ -22,7 +22,7 @@ from tankbook.filling.results import (
     Turn,
 )
 from tankbook.output.page import Page
-from tankbook.output.plan_steps import compressor_at, rows, sentences
+from tankbook.output.plan_steps import compressor_at, rows, sentences, stop_text
 from tankbook.units import GaugePressure
 
 
@@ -210,6 +210,20 @@ def test_cylinders_that_read_alike_are_told_at_once() -> None:
         "open P0, P1, P2, B1: A, B read 500, stop at 2990, settle 2800",
         "C reads 900, stop at 2990, settles 2800",
     ]
+
+
+def test_a_flow_that_is_to_stop_is_told_with_the_most_that_the_gauge_may_show() -> None:
+    """Rounded down, but no lower than what was read of a cylinder that took next to nothing."""
+    step = opened_together("A")
+    (stopped,) = step.changes
+    flows = replace(stopped, ends=Ends.LEVEL, stop_at=psi(2583), at_most=psi(2669.9))
+    page = Page()
+    said = sentences(replace(step, changes=(flows,)), page)[0]
+    assert said.endswith("A reads 500, flow stops at 2580, no higher than 2660, settles 2800")
+    assert stop_text(flows, page) == "flow 2580, 2660 at most"
+    assert stop_text(replace(flows, at_most=None), page) == "flow 2580"
+    little = replace(flows, reads=psi(2666), stop_at=psi(2668))
+    assert stop_text(little, page) == "flow 2666, 2666 at most"
 
 
 def test_a_bank_that_is_fed_while_it_gives_is_left_with_both() -> None:

@@ -131,6 +131,65 @@ def _target(mark: float, unit: str, kelvin: float) -> float:
     return min(mark, float(at_ambient))
 
 
+def of_small_banks(seed: int) -> Session:
+    """A cold station, every other one with a water bath, whose small banks just bring its cylinders
+    to their target, or just do not: there the films decide where the flow stops."""
+    chance = random.Random(f"small {seed}")
+    unit = chance.choice(["psi", "bar"])
+    scale = 1.0 if unit == "psi" else BAR
+    kelvin, litres = 273.15 + chance.choice([0, 5, 10]), chance.choice([8, 10, 12, 15, 20])
+    kind, start = chance.choice(US if unit == "psi" else EUROPEAN), chance.choice([0, 500, 1500])
+    count, stores = chance.choice([1, 2]), chance.choice([1, 2, 3])
+    target, begins = _target(kind.mark, unit, kelvin), start / scale
+    gives = (target - begins) * kind.litres * count / litres
+    if stores == 1:
+        reads = [target + gives * chance.uniform(0.8, 1.1)]
+    else:
+        reads = [target + gives * 0.45 * chance.uniform(0.8, 1.2)] * stores
+        reads[0] *= 0.6
+
+    def pressure(value: float) -> GaugePressure:
+        return GaugePressure.of(value, unit)
+
+    return Session(
+        gas=AIR,
+        banks=tuple(
+            PlanBank(
+                label=f"B{n}",
+                water_volume=Volume.of(litres, "L"),
+                reading=pressure(min(round(each), 6500 / scale)),
+                gas=AIR,
+            )
+            for n, each in enumerate(reads)
+        ),
+        vessels=tuple(
+            Vessel(
+                id=f"C{n}",
+                water_volume=Volume.of(kind.litres, "L"),
+                start=pressure(begins),
+                target=pressure(target),
+                marked=pressure(kind.mark),
+                gas=AIR,
+                material=kind.material,
+                mass=None if kind.kilograms is None else Mass.of(kind.kilograms, "kg"),
+            )
+            for n in range(count)
+        ),
+        positions=tuple(Position(name=f"P{n}", kind=PositionKind.ENCLOSED) for n in range(2)),
+        policy=StationPolicy(
+            fill_rate=PressureRate.of(chance.choice([300, 600, 900]) / scale, f"{unit}/min"),
+            wet=chance.random() < 0.5,
+        ),
+        ambient=Temperature.of(kelvin, "K"),
+        standard=StandardCylinder(
+            water_volume=Volume.of(11.1, "L"),
+            start=pressure(500 / scale),
+            target=pressure(2900 / scale),
+        ),
+        unit=unit,
+    )
+
+
 def odd(seed: int) -> Session:
     """The same with what is seldom met: positions without a valve or a bleed, a bank that must add
     much, a slow or a fast hand, a regulator left set, cylinders connected again, or equalized with each other."""

@@ -15,7 +15,7 @@ never above the regulator. Cylinders that are open together share one line; one 
 line takes nothing, and how far it was above is told as a fault, since without a non-return valve it
 would give gas away. Where a gauge is to read something, the hand waits until it does or until the
 flow has stopped; where nothing is named, until the flow has stopped, which is when the bank is
-within 5 psi of the line. A load's handling passes as it is connected, as the plan counts it.
+within 5 psi of the line, but no higher than the move says at most. A load's handling passes as it is connected, as the plan counts it.
 
 Several natures (films, wall masses) are worked through at once; each has its own clock, and every
 result is an array with one number for each. Inside: kPa absolute, K, mol, L, seconds.
@@ -405,7 +405,7 @@ class Hand:
             case (("open" | "close"), "isolator") | ("keep", "compressor" | "feed valve"):
                 pass
             case "watch", "gauge":
-                self._watch(step, name, at, held=bool(move["minutes"]))
+                self._watch(step, name, at, move.get("at_most"), held=bool(move["minutes"]))
                 if move["minutes"] and self._taking():
                     self._keep(step, name, at, 60 * move["minutes"])
             case ("crack", "cylinder valve") | ("close", "bleed") | ("bleed", "bleed" | "line"):
@@ -458,7 +458,15 @@ class Hand:
 
     # --- time
 
-    def _watch(self, step: Mapping[str, Any], name: str, at: float | None, *, held: bool) -> None:
+    def _watch(
+        self,
+        step: Mapping[str, Any],
+        name: str,
+        at: float | None,
+        most: float | None,
+        *,
+        held: bool,
+    ) -> None:
         taking, bank = self._taking(), self._bank()
         if not taking:
             self._fault(step, "nothing open", name)
@@ -466,7 +474,8 @@ class Hand:
         if self.source is None:
             self._level(taking)
             return
-        ceiling = self.regulator if at is None else min(self.regulator, at * self.unit + ATMOSPHERE)
+        told = [kpa * self.unit + ATMOSPHERE for kpa in (at, most) if kpa is not None]
+        ceiling = min([self.regulator, *told])
         began = self.clock.copy()
         for _ in range(MOST_TICKS):
             line = self._line(taking)
