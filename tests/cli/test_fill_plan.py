@@ -216,6 +216,21 @@ def cold(tmp_path: Path) -> Path:
     return file
 
 
+def test_what_flows_on_to_the_most_that_a_plan_tells_is_warm_not_past_it(
+    tb: Run, ledger: Path, cold: Path
+) -> None:
+    data = json.loads(cold.read_text())
+    for step in data["steps"]:
+        for change in step["cylinders"]:
+            change |= {"ends": "flow stops", "at_most": 2791.0}
+    cold.write_text(json.dumps(data))
+    ran = tb(*ON, "fill", "14=2790 psi", "--plan", cold, *AT)
+    assert ran.code == 0, ran.out
+    assert rows(ledger)["RB-014"][5] == ""
+    ran = tb(*ON, "fill", "15=2840 psi", "--plan", cold, *AT)
+    assert "2840 psi is above 2791 psi, where the plan stops it" in " ".join(ran.out.split())
+
+
 @pytest.mark.parametrize(
     ("read", "more", "said"),
     [
