@@ -45,6 +45,7 @@ LINES = {
     "rent": "RB-014 --to B-77 --until 2026-12-05",
     "return": "RB-014=900/closed",
     "refuse": "--serial K118204 --reason 'no sticker'",
+    "recall": "B3 --since 2026-11-20 --hold",
     "incident": "'smelt of oil' RB-014",
     "hand-over": "SF-055 --to C-9",
     "jobs open": "RB-014 --work visual",
