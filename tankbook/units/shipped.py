@@ -10,17 +10,30 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from functools import cache
+from typing import Any
 
 Words = Mapping[str, Mapping[str, Sequence[str]]]
 """Of each subject its lists by their names, and of each list its lines."""
+LineNeedles = Mapping[str, Mapping[str, Sequence[Sequence[str]]]]
+"""Of each line of those lists the pieces of which whatever it finds holds at least one."""
 
 
 @cache
 def words() -> Words:
     """Every list of words, read once, when the first of them is asked for."""
-    import json
-    from importlib.resources import files
-
-    text = files("tankbook.units").joinpath("frozen", "words.json").read_bytes()
-    frozen: Words = json.loads(text)
+    frozen: Words = _frozen("words.json")
     return frozen
+
+
+@cache
+def needles() -> LineNeedles:
+    """What each line must find; of a line that may find what has no piece of a kind, nothing."""
+    frozen: LineNeedles = _frozen("needles.json")
+    return frozen
+
+
+def _frozen(name: str) -> Any:
+    import json
+    from pkgutil import get_data
+
+    return json.loads(get_data("tankbook.units", f"frozen/{name}") or b"")
