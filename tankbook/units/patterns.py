@@ -65,6 +65,8 @@ class Sought:
 
     def _for(self, text: str) -> re.Pattern[str] | None:
         """The pattern of the lines that a text may hold, if any: all of them once many were."""
+        if self._whole is not None:
+            return self._whole
         plain = folded(text)
         lines = tuple(
             place
@@ -73,7 +75,9 @@ class Sought:
         )
         if not lines:
             return None
-        if self._whole is not None or (lines not in self._made and len(self._made) == _FEW):
+        if len(lines) == len(self._needles) or (
+            lines not in self._made and len(self._made) == _FEW
+        ):
             return self.whole
         made = self._made.get(lines)
         if made is None:
