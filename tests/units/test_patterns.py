@@ -87,9 +87,9 @@ def test_a_pattern_of_lines_finds_what_all_of_them_find() -> None:
 
     sought = Sought(of, needles)
     assert sought.search("a CRACK") is not None
-    assert sought.match("dented, 7 cracks") is not None
+    assert sought.match("dented, 7 holes") is not None
     assert len(sought.findall("7 8")) == 2
-    assert made == [(0, 2), (0, 1, 2), (2,)]
+    assert made == [(0, 2), (1, 2), (2,)]
     bare = Sought(of, needles[:2])
     assert (bare.search("sound"), list(bare.finditer("sound"))) == (None, [])
     assert (bare.sub("-", "sound"), bare.split("sound"), bare.findall("x")) == (
