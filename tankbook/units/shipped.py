@@ -19,8 +19,7 @@ Words = Mapping[str, Mapping[str, Sequence[str]]]
 def words() -> Words:
     """Every list of words, read once, when the first of them is asked for."""
     import json
-    from importlib.resources import files
+    from pkgutil import get_data
 
-    text = files("tankbook.units").joinpath("frozen", "words.json").read_bytes()
-    frozen: Words = json.loads(text)
+    frozen: Words = json.loads(get_data("tankbook.units", "frozen/words.json") or b"")
     return frozen

@@ -593,7 +593,7 @@ def findings_of_tests_read_well(card: Cylinder) -> Iterator[Says]:
 
 def _against(text: str, *, of_test: bool, of_pressure: bool) -> str:
     """The word by which what is written of a passed test tells against the cylinder, if any."""
-    if reads_well(text):
+    if not text or reads_well(text):
         return ""
     graver = of_test and (says_cracked(text) or says_do_not(text))
     graver = graver or (of_test and of_pressure and says_not_made(text))
