@@ -102,7 +102,9 @@ LINES = (
 )  # fmt: skip
 
 
-@given(st.lists(st.sampled_from(LINES), max_size=6), st.sampled_from(["\n", "\r\n", "\r", "\u2028"]))
+@given(
+    st.lists(st.sampled_from(LINES), max_size=6), st.sampled_from(["\n", "\r\n", "\r", "\u2028"])
+)
 def test_a_first_look_misses_no_value(lines: list[str], end: str) -> None:
     """Most texts are known to cut nothing without being read in full: that look is never wrong."""
     text = end.join((*lines, ""))
