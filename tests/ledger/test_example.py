@@ -21,10 +21,10 @@ from tankbook.records.node import Severity
 from tankbook.records.words import LogAct, Shore, Status, Use
 from tankbook.rules.answers import State
 from tankbook.rules.board import board
+from tankbook.rules.bookings import rental_board
 from tankbook.rules.checks import check
 from tankbook.rules.gate import may_fill
 from tankbook.rules.limits import limit_of
-from tankbook.rules.rental import rental_board
 from tankbook.rules.schedule import due
 from tankbook.rules.status import status_of
 from tankbook.units import GaugePressure, PartialDate

@@ -9,9 +9,9 @@ from tankbook.output.listing import Listed, text
 from tankbook.output.page import Page
 from tankbook.records.words import JobState, Status
 from tankbook.rules.board import board
+from tankbook.rules.bookings import rental_board
 from tankbook.rules.fill_history import standings
 from tankbook.rules.gate import may_fill
-from tankbook.rules.rental import rental_board
 from tankbook.rules.wall_chart import wall_chart
 from tankbook.rules.workshop import open_jobs, workshop_board
 
