@@ -183,7 +183,7 @@ def notes_set_no_lower_limit(card: Cylinder) -> Iterator[Says]:
     for entry in noted if service is not None else ():
         for match in _AT_MOST.finditer(entry.note or ""):
             most = _pressure_said(match)
-            if service is not None and most is not None and most.pa < 0.95 * service.pa:
+            if service is not None and most is not None and most.pa < _LOWER * service.pa:
                 text = f"a note says `{match[0].strip()}`, and its service pressure is {service}"
                 mend = "read the shoulder again; write what it may hold as `service_pressure:`"
                 yield Says(entry.source.at("note"), text, mend)
@@ -200,6 +200,9 @@ def _pressure_said(match: re.Match[str]) -> GaugePressure | None:
     return GaugePressure.of(float(figure), unit)
 
 
+_LOWER = 0.95
+"""Below this share of the service pressure a limit in a note is another one, and not that pressure
+rounded or at another temperature (own bound)."""
 LEAST_LIMIT = 50
 """A smaller bare number is hardly a pressure (own choice)."""
 MOST_BAR = 400
