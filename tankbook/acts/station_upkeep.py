@@ -64,8 +64,6 @@ from tankbook.units import GaugePressure, PartialDate, Percent, Period, RunningT
 
 Name = Annotated[str, Arg("NAME", "The part, by its label.")]
 Fail = Annotated[str, Opt("WHY", "It failed, and why.", "--fail")]
-Happened = Annotated[str, Opt("WHY", "It does stand so far above its mark, and why.", "--happened")]
-Seen = Annotated[str, Opt("TEXT", "What was seen.")]
 
 
 def read_banks(

@@ -181,7 +181,7 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         headings=f"{first}-{last}" if first != last else f"{first}",
         columns=tuple(columns),
         rows=rows,
-        dates="" if apart else _whole(orders),
+        dates="" if apart else one_order(orders),
         decimal=_decimal(numbers),
         day_numbers=(tab.day_numbers or UNANSWERED) if any(map(_COUNTED.fullmatch, dated)) else "",
         hidden_rows=UNANSWERED if any(r.hidden for r in body) else "",
@@ -630,26 +630,22 @@ SHOWING = 2
 """So many dates of a column show how its others are read (own choice): one alone may be a slip."""
 
 
-def order_in(columns: Sequence[Sequence[str]], today: dt.date) -> str:
+def orders_by_column(columns: Sequence[Sequence[str]], today: dt.date) -> list[str]:
     """Which number of a date comes first, as the dates of each column show by themselves; `?` where
-    those of one do not, or any contradict each other.
+    they do not, and an empty text where none has to be told.
 
-    >>> print(order_in([["13/04/2021", "14/04/2021", "3/4/2021"]], dt.date(2026, 11, 25)))
-    day-first
-    >>> print(order_in([["24-03-11", "24-05-12"]], dt.date(2026, 11, 25)))
-    ?
+    >>> orders_by_column([["13/04/2021", "14/04/2021", "3/4/2021"]], dt.date(2026, 11, 25))
+    ['day-first']
+    >>> orders_by_column([["24-03-11", "24-05-12"]], dt.date(2026, 11, 25))
+    ['?']
     """
-    return _whole(orders_by_column(columns, today))
+    return [str(_order_of(cells, today)) for cells in columns]
 
 
-def _whole(each: Sequence[str]) -> str:
+def one_order(each: Sequence[str]) -> str:
+    """The order of a whole table, from those of its columns: `?` where they contradict others."""
     found = set(each) - {""}
     return next(iter(found), "") if len(found) < 2 else UNANSWERED
-
-
-def orders_by_column(columns: Sequence[Sequence[str]], today: dt.date) -> list[str]:
-    """As `order_in`, of each column by itself."""
-    return [_order_of(cells, today) for cells in columns]
 
 
 def _order_of(cells: Sequence[str], today: dt.date) -> str:

@@ -18,10 +18,11 @@ from pathlib import Path
 from typing import Any, get_args
 
 from tankbook.cli.commands import BY_WORK, COMMANDS, Command
+from tankbook.units.patterns import pattern
 
 FILES = ":files"
 """Said to a shell that is to offer files."""
-PLAIN_WORD = re.compile(r"[A-Za-z0-9@%+,./:=_-]*[A-Za-z0-9%_]")
+PLAIN_WORD = pattern(r"[A-Za-z0-9@%+,./:=_-]*[A-Za-z0-9%_]")
 """What means itself in every shell, without quotes."""
 MOST = 5000
 """So many words are offered at most."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import shlex
 from collections.abc import Sequence
 from pathlib import Path
@@ -15,13 +14,14 @@ from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import Answer, RequestError, as_data, shown
 from tankbook.cli.options import Json, common
 from tankbook.units import SAID_LIKE
+from tankbook.units.patterns import pattern
 
 if TYPE_CHECKING:
     from tankbook.ledger.begin import BegunBank, BegunBooster
     from tankbook.records.words import Shore
     from tankbook.units import Money
 
-INITIALS = re.compile(r"[A-Za-z]{1,5}")
+INITIALS = pattern(r"[A-Za-z]{1,5}")
 _ANSWERS = frozenset("y yes n no ja nein oui non si ok none nil q quit".split())
 
 

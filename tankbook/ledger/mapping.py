@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -15,8 +14,9 @@ from tankbook.ledger.text import RECORD_LIMIT, read_text
 from tankbook.records.fields import NodeReader, read
 from tankbook.records.node import Finding, MappingNode, Node, Scalar, SequenceNode, Where
 from tankbook.records.sheet_mapping import UNANSWERED, SheetMapping
+from tankbook.units.patterns import pattern
 
-_OPEN = re.compile(
+_OPEN = pattern(
     r"""(?m)"(?:[^"\\\n]|\\.)*"|'(?:[^'\n]|'')*'|(?<!\S)\#.*"""
     r"""|(?<=:[ ])\?(?=[ \t]*(?:\#.*)?$|[ \t]*[,}\]])"""
 )

@@ -22,6 +22,7 @@ from tankbook.ledger.tables import EXPORT, MOST_CELL, MOST_COLUMNS, MOST_ROWS, o
 from tankbook.records.node import Mark
 from tankbook.records.tab import Tab, TabCell, TabRow, column_of, letter_of
 from tankbook.units.nouns import counted
+from tankbook.units.patterns import pattern
 
 MOST_UNPACKED = 64 << 20
 """Bytes that a workbook may unpack to."""
@@ -118,8 +119,8 @@ def look_into(data: bytes, path: str) -> bool:
 
 
 _XML = (".xml", ".rels", ".vml")
-_DOCTYPE = re.compile(rb"<!\s*(?:DOCTYPE|ENTITY)", re.IGNORECASE)
-_MERGE = re.compile(rb"""<(?:\w+:)?mergeCell\b[^>]*?\bref\s*=\s*["']([^"']{1,40})["']""")
+_DOCTYPE = pattern(rb"<!\s*(?:DOCTYPE|ENTITY)", re.IGNORECASE)
+_MERGE = pattern(rb"""<(?:\w+:)?mergeCell\b[^>]*?\bref\s*=\s*["']([^"']{1,40})["']""")
 
 
 def _area(reference: str) -> int:
@@ -278,7 +279,7 @@ def _formula(cell: Any) -> str:
     return f"{getattr(cell.value, 'text', cell.value)}"
 
 
-_NOW = re.compile(r"\b(?:TODAY|NOW)\s*\(", re.IGNORECASE)
+_NOW = pattern(r"\b(?:TODAY|NOW)\s*\(", re.IGNORECASE)
 
 
 def _number(value: float, shape: str) -> str:
@@ -289,7 +290,7 @@ def _number(value: float, shape: str) -> str:
     return text if "e" not in text else f"{value:f}".rstrip("0").rstrip(".")
 
 
-_IN_QUOTES = re.compile(r'"[^"]*"|\[[^\]]*\]|\\.')
+_IN_QUOTES = pattern(r'"[^"]*"|\[[^\]]*\]|\\.')
 
 
 def _day(value: dt.datetime | dt.date, shape: str) -> str:

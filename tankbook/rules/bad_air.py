@@ -85,6 +85,7 @@ from tankbook.rules.fill_history import (
     unsaid_bled,
     void_key,
 )
+from tankbook.rules.services import has_no_air
 from tankbook.units import PartialDate, time_of_day
 from tankbook.units.patterns import pattern
 
@@ -316,7 +317,7 @@ class _Spell(Struct, frozen=True):
             return BadAir(line, self.failed, certain=True)
         if by.unsaid:
             later = unanswered and before and self.all_since.last < when.first
-            certain = later and not _is_pure(line)
+            certain = later and not has_no_air(line.gas)
             return BadAir(line, self.failed, certain, unsaid=True)
         cleared = bool(self.behind) and when.first >= self.cleared.last
         sure = self.places | (frozenset() if cleared else self.behind)
@@ -349,11 +350,6 @@ def logged_in(at: dt.datetime) -> Drawn:
 
 def _end_of(day: dt.date) -> dt.datetime:
     return dt.datetime.combine(day, dt.time.max)
-
-
-def _is_pure(line: LogLine) -> bool:
-    """Whether a fill was of oxygen or helium, which no compressor of air gives."""
-    return line.gas is not None and line.gas.oxygen_percent + line.gas.helium_percent > 99
 
 
 @once_per_book
@@ -978,7 +974,7 @@ def _over_in_bank(
 
 def holds_pure(bank: Bank) -> bool:
     """Whether a bank holds oxygen or helium, which no compressor of air gives."""
-    return bank.gas is not None and bank.gas.oxygen_percent + bank.gas.helium_percent > 99
+    return has_no_air(bank.gas)
 
 
 class _Came(Struct, frozen=True):

@@ -151,7 +151,7 @@ def _may_stand_in(shape: str, words: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(word for word, core in cores if core in shape or _FIGURES.search(core))
 
 
-_FIGURES = re.compile(r"\d+")
+_FIGURES = pattern(r"\d+")
 
 
 def _spoken_words(text: str, words: Iterable[str]) -> tuple[str, ...]:
@@ -193,7 +193,7 @@ def unread_words(text: str) -> str:
     return next((w for w in re.findall(r"[^\W\d_]{2,}", text) if not _LATIN.search(w)), "")
 
 
-_LATIN = re.compile(r"[A-Za-z\u00aa\u00ba\u00c0-\u024f\u1e00-\u1eff\ufb00-\ufb06\uff21-\uff5a]")
+_LATIN = pattern(r"[A-Za-z\u00aa\u00ba\u00c0-\u024f\u1e00-\u1eff\ufb00-\ufb06\uff21-\uff5a]")
 """Letters that the languages of the lists are written in."""
 
 

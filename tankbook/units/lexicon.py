@@ -21,19 +21,19 @@ import unicodedata
 from collections.abc import Sequence
 from functools import cache
 
-from tankbook.units.patterns import Sought
+from tankbook.units.patterns import Sought, pattern
 from tankbook.units.shipped import needles, words
 
 Needles = Sequence[Sequence[str]]
 
-_SIGNS = re.compile(
+_SIGNS = pattern(
     r"\\.\*?|\[\^?\]?(?:\\.|[^\]\\])*\]"  # what is escaped, and sets of letters, stay
     r"|(?P<group>\((?!\?))|(?P<ending>(?<=[^\W\d_])\*)|(?P<blank>_)"
     r"|(?<!\(\?)(?<!\(\?P)<(?P<part>[a-z ]+)>"
 )
 
 _SPELT = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss"})
-_APART = re.compile(r"[^a-z0-9/&#%+]+")
+_APART = pattern(r"[^a-z0-9/&#%+]+")
 
 
 def plain_words(text: str) -> str:

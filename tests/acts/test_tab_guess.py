@@ -9,7 +9,7 @@ import clubs
 import pytest
 
 from tankbook.acts.tab_cells import seem_swapped
-from tankbook.acts.tab_guess import guess, order_in
+from tankbook.acts.tab_guess import guess, one_order, orders_by_column
 from tankbook.output import mapping_file
 
 TODAY = dt.date(2026, 11, 25)
@@ -50,7 +50,7 @@ TODAY = dt.date(2026, 11, 25)
 def test_an_order_is_said_only_where_each_column_shows_it(
     columns: list[list[str]], order: str
 ) -> None:
-    assert order_in(columns, TODAY) == order
+    assert one_order(orders_by_column(columns, TODAY)) == order
 
 
 @pytest.mark.parametrize(

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import ast
 import importlib
 import pkgutil
 import re
 import sys
 from collections.abc import Sequence
+from pathlib import Path
 
 import pytest
 
@@ -14,6 +16,8 @@ import tankbook
 from tankbook.units import shipped
 from tankbook.units.lexicon import Lexicon
 from tankbook.units.patterns import Sought, _Lazy, folded, pattern
+
+PACKAGE = Path(tankbook.__file__).parent
 
 
 def test_it_does_what_a_compiled_one_does() -> None:
@@ -40,6 +44,35 @@ def test_it_is_compiled_at_the_first_use_and_not_before() -> None:
     assert not hasattr(lazy, "compile")
     lazy.match("a")
     assert "search" in vars(lazy)
+
+
+def compiled_at_once(text: str) -> list[str]:
+    """What a module compiles as it is imported, by its lines."""
+    kept = (ast.FunctionDef, ast.AsyncFunctionDef, ast.Lambda)
+    todo, found = list(ast.parse(text).body), []
+    while todo:
+        node = todo.pop()
+        if isinstance(node, kept):
+            continue
+        compiles = isinstance(node, ast.Attribute) and node.attr in {"compile", "pattern"}
+        if compiles and ast.unparse(node) != "patterns.pattern":
+            found.append(f"{node.lineno}: {ast.unparse(node)}")
+        todo += ast.iter_child_nodes(node)
+    return found
+
+
+@pytest.mark.parametrize("path", sorted(PACKAGE.rglob("*.py")), ids=lambda p: p.name)
+def test_no_module_compiles_a_pattern_as_it_is_imported(path: Path) -> None:
+    assert compiled_at_once(path.read_text(encoding="utf-8")) == []
+
+
+def test_what_is_compiled_at_once_is_seen() -> None:
+    assert compiled_at_once(
+        "import re\nA = re.compile('a')\n\ndef f():\n    re.compile('b')\n"
+    ) == ["2: re.compile"]
+    assert compiled_at_once("class K:\n    B = {'x': pattern(A.pattern + 'b')}\n") == [
+        "2: A.pattern"
+    ]
 
 
 def test_every_pattern_of_the_program_compiles() -> None:
