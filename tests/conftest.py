@@ -11,7 +11,7 @@ from pathlib import Path
 import books
 import pytest
 from hypothesis import HealthCheck, settings
-from parsed import remember_what_was_parsed
+from parsed import REMEMBERING, remember_books, remember_what_was_parsed
 from sweep import tries
 
 from tankbook.records.book import Book
@@ -62,6 +62,16 @@ def pytest_collection_finish() -> None:
 def pytest_configure(config: pytest.Config) -> None:
     if not config.getoption("benchmark_enable", default=False):  # a benchmark times the parsing
         remember_what_was_parsed()
+        remember_books()
+
+
+ONCE = frozenset({"acts", "cli", "filling", "output", "rules", "test_docs.py", "test_examples.py"})
+"""The rooms whose tests ask what the answers are, and not how files are read, or how fast."""
+
+
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    room = item.path.relative_to(Path(__file__).parent).parts[0]
+    REMEMBERING.allowed = room in ONCE
 
 
 @pytest.fixture(name="today")
