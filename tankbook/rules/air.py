@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterator, Set
-from functools import lru_cache
-from typing import NamedTuple
+from collections.abc import Callable, Iterator, Set
+from functools import lru_cache, wraps
+from typing import NamedTuple, TypeVar
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -61,11 +61,36 @@ _ANY = "any compressor"
 """What a text names that says `compressor`, or a filter, where the station has several."""
 
 
+T = TypeVar("T")
+
+
+def _once_per_station(work: Callable[[Station], T]) -> Callable[[Station], T]:
+    """Remember what is worked out from each of the last few stations, known by its identity: to
+    compare two of them takes longer than most of the work."""
+    known: dict[int, tuple[Station, T]] = {}
+
+    @wraps(work)
+    def remembered(station: Station) -> T:
+        entry = known.get(id(station))
+        if entry is None:
+            if len(known) >= _STATIONS:
+                known.clear()
+            entry = known[id(station)] = station, work(station)
+        return entry[1]
+
+    return remembered
+
+
+_STATIONS = 64
+
+
+@_once_per_station
 def own_names(station: Station) -> frozenset[str]:
     """The compressors by their labels, one without a label as `compressor`, in small letters."""
     return frozenset((c.name or COMPRESSOR).casefold() for c in station.every_compressor)
 
 
+@_once_per_station
 def sources_of(station: Station) -> frozenset[str]:
     """Where gas comes from: the compressors that have a label and the banks, in small letters."""
     names = {b.name.casefold() for b in station.banks}
@@ -205,6 +230,7 @@ def _with_feeds(station: Station, parts: frozenset[str]) -> frozenset[str]:
     return frozenset(found)
 
 
+@_once_per_station
 def _feeds(station: Station) -> dict[str, tuple[str, ...]]:
     """What each booster, membrane and blender takes from, all by their names in small letters."""
     feeds = {b.name.casefold(): tuple(n.casefold() for n in b.from_) for b in station.boosters}
@@ -280,6 +306,7 @@ class _Names(NamedTuple):
     filters: tuple[tuple[str, str], ...]
 
 
+@_once_per_station
 def _names_of(station: Station) -> _Names:
     every = station.every_compressor
     own = _ANY if len(every) > 1 else next(iter(own_names(station)), "")

@@ -536,6 +536,7 @@ def _alike(station: Station, part: str) -> frozenset[str]:
     return next((names for names in (whips, positions) if part in names), frozenset())
 
 
+@once_per_book
 def bad_air_of(book: Book, card: Cylinder, told_from: float | None = None) -> BadAir | None:
     """The gas of a bad source that a cylinder holds: the newest that is certain, else the newest
     that may be, topped since or not; None where it holds none, was emptied since, or was sampled
@@ -1370,13 +1371,17 @@ def fills_since_empty(
     for line in lines_into(book, card.id):
         if until is not None and line.at >= until:
             break
-        came_later = [n for n in fills if void_key(n) in carried]
-        came_later = [n for n in came_later if carried[void_key(n)] > local_time(line.at)]
-        shows = line.cylinder in own and not is_taken_for_full(book, card.id, line.at)
-        if is_empty(line.from_) and shows:
+        began, ended = is_empty(line.from_), is_empty(line.to)
+        shows = (began or ended) and line.cylinder in own
+        shows = shows and not is_taken_for_full(book, card.id, line.at)
+        came_later = []
+        if shows and carried:
+            keyed = [(n, carried.get(void_key(n))) for n in fills]
+            came_later = [n for n, when in keyed if when and when > local_time(line.at)]
+        if began and shows:
             fills = came_later
         fills += [line] if line.act is LogAct.FILL else []
-        if is_empty(line.to) and shows:
+        if ended and shows:
             fills = came_later
     emptied = [*bled_at(book, card), *_back_empty(card)]
     if until is not None:
@@ -1392,7 +1397,8 @@ def fills_since_empty(
         n
         for n in fills
         if not any(
-            _came_before(n, when) and carried.get(void_key(n), when) <= when for when in emptied
+            _came_before(n, when) and (not carried or carried.get(void_key(n), when) <= when)
+            for when in emptied
         )
     ]
 

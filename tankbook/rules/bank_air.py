@@ -10,13 +10,13 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
-from functools import cache
+from functools import cache, lru_cache
 from itertools import islice, pairwise
 
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from tankbook.gas import AIR_GAS, RangeError, density, settled_pressure
+from tankbook.gas import AIR_GAS, Mixture, RangeError, density, settled_pressure
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.kinds import EMPTY, MOST_PRESSURE, is_empty
 from tankbook.records.log import Log, LogLine
@@ -384,12 +384,15 @@ class _State(Struct):
     many small rises add up. `told`: a fill told of such a pumping; no other does until it is read.
     `loose`: something was taken since it was read, and nobody knows how much of that was from it.
     `held` is what it held before it was raised at `moment`, which is a whole day where nobody says
-    at what time. `rises` are those that its readings and fills tell of.
+    at what time. `rises` are those that its readings and fills tell of. `raised` are the days on
+    which it was raised and nobody says when, `read` what it was read at on such a day.
     """
 
     bank: Bank
     vessel: _Vessel
     air: BankAir
+    raised: frozenset[dt.date]
+    read: Mapping[dt.date, GaugePressure]
     amount: float | None = None
     most: float | None = None
     recorded: float | None = None
@@ -402,6 +405,16 @@ class _State(Struct):
     moment: tuple[dt.date, dt.time] | None = None
     held: tuple[BankOrigin, ...] = ()
     rises: list[_Rise] = field(default_factory=list)
+
+    @classmethod
+    def of(cls, bank: Bank, warm: Temperature) -> _State:
+        """A bank before its first record."""
+        raised = frozenset(r.on for r in that_stand(bank.raised) if r.at is None)
+        read = dict[dt.date, GaugePressure]()
+        for each in that_stand(bank.readings):
+            if each.at is None:
+                read[each.on] = max(read.get(each.on, each.pressure), each.pressure)
+        return cls(bank, _vessel(bank, warm), BankAir(bank.name), raised, read)
 
     @property
     def unit(self) -> str:
@@ -519,8 +532,7 @@ def _lives(book: Book) -> _Lives:
     states: dict[str, _State] = {}
     for bank in station.banks:
         if bank.water_volume.litres > 0:
-            made = _State(bank, _vessel(bank, warm), BankAir(bank.name))
-            states.setdefault(bank.name.casefold(), made)
+            states.setdefault(bank.name.casefold(), _State.of(bank, warm))
         else:
             read = that_stand(bank.readings)[-1:]
             known = [BankAir(bank.name, r.pressure, r.on, r.pressure) for r in read]
@@ -804,13 +816,12 @@ def _top(
     or, where it was read that day and nobody says at what time, that and all that was taken from it
     later. None where nobody knows."""
     left = state.recorded
-    top = state.vessel.shows(left, state.unit) if left is not None else None
     day, name = line.at.date(), state.bank.name.casefold()
-    readings = [r for r in that_stand(state.bank.readings) if r.on == day and r.at is None]
-    raised = any(r.on == day and r.at is None for r in that_stand(state.bank.raised))
-    if raised:
+    if day in state.raised:
         return None
-    if not readings:
+    top = state.vessel.shows(left, state.unit) if left is not None else None
+    read = state.read.get(day)
+    if read is None:
         return top
     later = [
         taken(book, n)
@@ -819,7 +830,6 @@ def _top(
     ]
     if any(each is None for each in later):
         return top
-    read = max(r.pressure for r in readings)
     then = state.vessel.amount(read) + sum(each for each in later if each is not None)
     seen = state.vessel.shows(then, read.unit)
     return min(top, seen) if top is not None else seen
@@ -865,9 +875,17 @@ def taken(book: Book, line: LogLine) -> float | None:
         if volume is None:
             return None
         litres += volume.volume.litres
-    usual, mixture = usual_temperature(book), line.gas.mixture
+    usual = usual_temperature(book)
+    more = _risen(line.gas.mixture, line.from_, usual, line.to, line.temperature or usual)
+    return None if more is None else max(0.0, litres * more)
+
+
+@lru_cache(maxsize=8192)
+def _risen(
+    mixture: Mixture, from_: GaugePressure, cold: Temperature, to: GaugePressure, warm: Temperature
+) -> float | None:
+    """By how much the density of a gas rose [mol/L]; None where the equation does not reach."""
     try:
-        end = density(mixture, line.to.absolute(), line.temperature or usual)
-        return max(0.0, litres * (end - density(mixture, line.from_.absolute(), usual)))
+        return density(mixture, to.absolute(), warm) - density(mixture, from_.absolute(), cold)
     except RangeError:
         return None

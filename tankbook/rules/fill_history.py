@@ -391,7 +391,7 @@ def _when_done(when: dt.datetime) -> tuple[dt.datetime, dt.datetime]:
 
 def local_time(at: dt.datetime) -> dt.datetime:
     """A moment as the clocks showed it."""
-    return dt.datetime.combine(at.date(), time_of_day(at))
+    return at.replace(tzinfo=None, microsecond=0)
 
 
 def _opened(book: Book, card: Cylinder) -> Iterator[dt.date]:

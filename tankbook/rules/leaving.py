@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from tankbook.gas import AIR_GAS, Gas, GasError
 from tankbook.gas.depth import USUAL_LIMIT, depth_limit
-from tankbook.records.book import Book
+from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import GasAnalysed
 from tankbook.records.kinds import is_empty
@@ -246,8 +246,12 @@ def raised_while_shut(book: Book, source: str, day: dt.date) -> Iterator[str]:
 def why_asked_of_others(book: Book, source: str, day: dt.date) -> str:
     """What was wrong here on a day on which something was filled from what is said to be of others;
     empty where it is not, or nothing was."""
-    if not by_others(source):
-        return ""
+    return _wrong_on(book, day) if by_others(source) else ""
+
+
+@once_per_book
+def _wrong_on(book: Book, day: dt.date) -> str:
+    """What was wrong here on a day, by what was on record by its end; empty where nothing was."""
     then = book.as_known_on(day)
     if bad := [each.bank.name for each in banks_of_bad_air(then, day)]:
         return f"bad air was in {', '.join(bad)}"

@@ -201,7 +201,8 @@ def _real(orders: list[tuple[str, str, str]]) -> tuple[str, ...]:
 
 def time_of_day(at: datetime.datetime) -> datetime.time:
     """The local time of a moment, to the second, without its offset."""
-    return at.timetz().replace(tzinfo=None, microsecond=0)
+    local = at.time()
+    return local.replace(microsecond=0) if local.microsecond else local
 
 
 @lru_cache(maxsize=4096)
