@@ -70,10 +70,17 @@ from tankbook.records.tab import Tab, column_of, letter_of
 from tankbook.records.words import InspectionResult, Method, Sticker, TestResult
 from tankbook.rules.clearing import answered_by_test, open_inspections, open_tests
 from tankbook.rules.contradicted import contradicts
-from tankbook.rules.harmless import heading_and_value, is_plain, is_plain_elsewhere, says_alarm
+from tankbook.rules.harmless import (
+    heading_and_value,
+    is_grade,
+    is_plain,
+    is_plain_elsewhere,
+    says_alarm,
+)
 from tankbook.rules.inforce import rules_of
+from tankbook.rules.materials import material_of
 from tankbook.rules.signing import SEEN_STICKER, bench_of, is_outside
-from tankbook.rules.spelling import maker_named, plain_serial
+from tankbook.rules.spelling import maker_named, normal, plain_serial
 from tankbook.rules.tested import PRESSURE_TESTS
 from tankbook.rules.told_against import tells_against
 from tankbook.rules.twins import may_be_in, serials_of
@@ -606,7 +613,9 @@ class _Plan:
         heading, value = heading_and_value(text)
         people, own = self.book.settings.people, f"{card.service_pressure}"
         return bool(heading) and (
-            is_plain_elsewhere(value, people, own) or _MARK.fullmatch(value) is not None
+            is_plain_elsewhere(value, people, own)
+            or _MARK.fullmatch(value) is not None
+            or is_grade(heading, value)
         )
 
     def _of_remarks(self) -> Iterator[str]:
@@ -893,11 +902,9 @@ class _Plan:
             return replace(found, mend="write `use:` in the mapping, or fill the cell")
         if found.code == "unknown-size" and (named_so := _TICKED.search(found.text)):
             cell = named_so[1]
-            figures = re.sub(r"\D", "", cell.partition(".")[0])
-            alike = [n for n in self.sizes.values() if figures and figures in re.findall(r"\d+", n)]
-            names = list(dict.fromkeys(alike)) or ["al80"]
-            answer = f"`values: {{{ticked_in(cell)}: {names[0]}}}`"
-            mend = f"say in its column which it is: {answer}"
+            names = self._sizes_like(cell, found.where.line)
+            named_as = names[0] if names else "its name"
+            mend = f"say in its column which it is: `values: {{{ticked_in(cell)}: {named_as}}}`"
             others = f" (or {', '.join(names[1:5])})" if names[1:] else ""
             more = "a size that is not known goes into `sizes:` of tankbook.yaml, or `water_volume`"
             return replace(found, mend=f"{mend}{others}; {more} has the volume")
@@ -905,6 +912,20 @@ class _Plan:
             mend = "where both stamps were read and they are two, say so in a column `not_same`"
             return replace(found, mend=mend)
         return found
+
+    def _sizes_like(self, cell: str, line: int) -> list[str]:
+        """The trade sizes that have the figures of a cell, and are of the metal of its row where
+        that is known."""
+        row = next((r for p, r in enumerate(self.reads) if self._is_of(p, line)), None)
+        card = card_of(self._arrival(row), None, self.book.settings.units, self.by) if row else None
+        metal = None
+        if card is not None and card.cylinder is not None:
+            specs = tuple(map(normal, card.cylinder.specification))
+            metal = card.cylinder.material or material_of(specs)
+        figures = re.sub(r"\D", "", cell.partition(".")[0])
+        alike = (n for n in self.sizes.values() if figures and figures in re.findall(r"\d+", n))
+        of_metal = {n: self.book.sizes[n].material if n in self.book.sizes else None for n in alike}
+        return [n for n, of in of_metal.items() if metal is None or of in (None, metal)]
 
     def _is_of(self, place: int, line: int) -> bool:
         """Whether a line lies within a row: one of text may go on over several."""

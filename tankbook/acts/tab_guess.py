@@ -69,7 +69,8 @@ from tankbook.records.fields import OneOf
 from tankbook.records.sheet_mapping import UNANSWERED, DateOrder, DayNumbers, EachRowIs, RowsAre
 from tankbook.records.tab import Tab, TabRow, letter_of
 from tankbook.records.words import Material, TestResult
-from tankbook.rules.harmless import asks_for_ill, is_plain, is_plain_place
+from tankbook.rules.harmless import asks_for_ill, is_grade, is_plain, is_plain_place
+from tankbook.rules.told_against import says_danger
 from tankbook.units.patterns import pattern
 
 LOOKED_AT = 60
@@ -164,6 +165,8 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         if cell
     ]
     columns = _of_which_test(columns, rows)
+    if rows is RowsAre.CYLINDERS:
+        columns = [_of_whom(columns, place) for place in range(len(columns))]
     every = [
         shown_plain(cell)
         if each.key == REMARK
@@ -354,7 +357,7 @@ def _column(
     keys = {re.sub(r"[._-]", " ", name): name for name in keys_for(rows)}
     key = keys.get(plain_words(lower).replace("/", " "), "")
     if key:
-        if key in ("size", HYDRO, VISUAL):
+        if key in ("size", "made", "maker", HYDRO, VISUAL):
             key = _by_cells(key, known, plain_words(heading), today)
     elif rows is RowsAre.ENTRIES:
         key = key_by(lower, _HEADS_OF_HIRES) or key_by(heading, _HEADS_OF_HIRES)
@@ -365,8 +368,8 @@ def _column(
             key = ON
     else:
         key = key_by(lower, HEADS_OF_CARDS) or key_by(heading, HEADS_OF_CARDS)
-        if key in _NOT_OF_ILL and asks_for_ill(heading):
-            key = ""  # `Out of service` names no gas, and `Tagged out` nobody who has it
+        if key in _NOT_OF_ILL and (asks_for_ill(heading) or says_danger(heading)):
+            key = ""  # `Out of service` names no gas, and `Withdrawn since` nobody who has it
         if key in (HYDRO, VISUAL) and _says_who(lower, heading, known, today):
             key = f"{key}_by"
         key = _by_cells(key, known, plain_words(heading), today)
@@ -493,8 +496,15 @@ def _by_cells(key: str, cells: Sequence[str], heading: str, today: dt.date) -> s
         return "" if any(_looks_dated(c, today) for c in cells) else RESULT
     if key == "out_since" and not any(_looks_dated(c, today) for c in cells):
         return "out_to"  # `Out`, with a name below it
+    if key == "maker" and all(_is_date(c, today) or _YEAR.fullmatch(c) for c in cells):
+        return "made"  # `Manuf.` may be short for either
+    if key == "made" and not any(map(str.isdigit, "".join(cells))):
+        return "maker"
+    if key == STANDS and all(is_grade(heading, c) for c in cells):
+        return ""  # `Estado: bueno` is how good it is
     if key == "valve.outlet" and not any(map(word_meant, cells)):
-        return ""
+        rated = unit_in(heading) and all(_BARE.fullmatch(c) for c in cells)
+        return "valve.rating" if rated else ""  # `Ventil (bar)`
     return key
 
 
@@ -521,6 +531,28 @@ def _of_which_test(columns: Sequence[ColumnGuess], rows: RowsAre) -> list[Column
     return found
 
 
+def _of_whom(columns: Sequence[ColumnGuess], place: int) -> ColumnGuess:
+    """A column of days whose heading is a bare `Since`: of a rental beside whoever has it, else of
+    what stands before it, as a fault does. Where both may be, it is asked."""
+    each = columns[place]
+    bare = plain_words(each.heading) in phrases_of("bare days")
+    if each.key not in ("out_since", "out_until") or not bare:
+        return each
+    others = [c for c in columns if c.key not in ("out_since", "out_until", LEAVE_OUT)]
+    at = sum(c in others for c in columns[:place])
+    beside = others[max(at - 1, 0) : at + 1]
+    if any(c.key == "out_to" for c in beside):
+        return each
+    if any(c.key == "out_to" for c in others) or any(c.key == UNANSWERED for c in beside):
+        return replace(each, key=UNANSWERED, told=_SINCE_WHAT)
+    return replace(each, key=KEEP, told=_OF_WHAT_IS_BEFORE)
+
+
+_SINCE_WHAT = (
+    "out_since, out_until, keep, or leave-out: are these days of whoever has it, or of what stands "
+    "beside them?"
+)
+_OF_WHAT_IS_BEFORE = "nobody has it by this table: it is kept in the notes"
 _OF_NO_TEST = "not known of which dates: it is kept in the notes"
 _WHICH_TEST = "hydro_result, visual_result, or keep: of which test is it?"
 
@@ -568,14 +600,22 @@ def _are_results(cells: Sequence[str]) -> bool:
 
 
 def _looks_dated(cell: str, today: dt.date) -> bool:
-    """Whether a cell may be a date, whichever of its numbers is the day."""
+    """Whether a cell may be a date, or have one in it."""
+    return _is_date(cell, today) or bool(re.search(r"\d{4}|\d[./-]\d", cell))
+
+
+_YEAR = pattern(r"(?:19|20)\d\d")
+
+
+def _is_date(cell: str, today: dt.date) -> bool:
+    """Whether a cell is a date, whichever of its numbers is the day."""
     for order in DateOrder:
         try:
             date_of(cell, DateReading(today, order, DayNumbers.SINCE_1900))
         except ValueError:
             continue
         return True
-    return bool(re.search(r"\d{4}|\d[./-]\d", cell))
+    return False
 
 
 def _unit(key: str, heading: str, cells: Sequence[str]) -> str:

@@ -797,6 +797,11 @@ class _RowReader:
         """What one cell says. Raises `ValueError` where it cannot be read."""
         name, text = means.key_, value.text
         as_mapped = text != cell.text
+        if name in (KEEP, REMARK) and as_mapped and text in _ANSWERS:
+            if text in (TestResult.FAIL, Stands.HOLD):
+                kept = f"{self.named[column]}: {shown_plain(cell.text)}"
+                found.holds.append(said(kept, value.start))
+            text = cell.text  # what is kept has its own words
         dates = self.dates_of[column]
         heading = self.named[column]
         if as_mapped and text == KEEP and name != PLACE:
@@ -1265,6 +1270,8 @@ _LOST = pattern(r"\d[.,]\d+E\+?\d+|\d+E\+\d+", re.IGNORECASE)
 _LOST_MEND = "read the stamp, and make the cell one of text"
 
 
+_ANSWERS = frozenset({*TestResult, *Stands, *ENTRIES, KEEP})
+"""What `values:` says of the words of other columns."""
 _FIND_OUT = "find it out, or say in its `values:` what is to come of such, as hold"
 _OUT_TO = pattern(r"out to (\S.*)")
 

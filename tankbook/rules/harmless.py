@@ -127,6 +127,16 @@ def asks_how_it_stands(heading: str) -> bool:
 _DATED = 3
 
 
+def is_grade(heading: str, value: str) -> bool:
+    """Whether a value is what somebody calls how good a cylinder is, below a heading that asks it:
+    whether it is good enough, whoever wrote it knows.
+
+    >>> is_grade("Cond", "fair"), is_grade("Zustand", "2-3"), is_grade("Rack", "B")
+    (True, False, False)
+    """
+    return asks_how_it_stands(heading) and _is("grade", value)
+
+
 def _is_plain_below(heading: str, value: str, people: Collection[str], known: str) -> bool:
     if _SAY.shape("filled heading").fullmatch(plain_words(heading)):
         return _is("day of it", value)
