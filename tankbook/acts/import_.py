@@ -44,13 +44,14 @@ from tankbook.acts.tab_rows import (
     days_or_years,
     headed_otherwise,
     heading_at,
+    headings_again,
     headings_of,
     loose_in,
+    loose_under,
     mapping_faults,
     noughts_lost,
     rows_below,
     rows_read,
-    shown_plain,
     swapped,
     ticked_in,
     twice_mapped,
@@ -66,7 +67,7 @@ from tankbook.records.kinds import Adverse, Cleared
 from tankbook.records.node import Finding, MappingNode, Scalar, Where
 from tankbook.records.rulerow import STICKER, Obligation
 from tankbook.records.sheet_mapping import OnFile, RemarkIs, RowsAre, SheetMapping, Stands
-from tankbook.records.tab import Tab, column_of, letter_of
+from tankbook.records.tab import Tab, TabRow, column_of, letter_of
 from tankbook.records.words import InspectionResult, Method, Sticker, TestResult
 from tankbook.rules.clearing import answered_by_test, open_inspections, open_tests
 from tankbook.rules.contradicted import contradicts
@@ -309,17 +310,17 @@ class _Plan:
         for row in (r for r in self.tab.rows if r.number < first):
             for each in loose_in(row):
                 named_ = self._named_in(each.text)
-                why = self._tells_against(_OF_NONE, each.text)
+                why = self._against(named_, each.text)
                 if why and not named_:
                     self.notes.append(f"row {row.number}: {ticked(each.text)}: see whom it is of")
                 elif answers.get(each.text.casefold()) is not Stands.LEAVE_OUT:
                     self._say_of(named_, row.number, each, holds=bool(why))
         for place, none in enumerate(self.reads):
             for each in none.loose or self._second(place):
-                why = self._tells_against(_OF_NONE, each.text)
+                found = self._named_in(each.text, none)
+                why = self._against(found, each.text)
                 if answers.get(each.text.casefold()) is Stands.LEAVE_OUT:
                     continue
-                found = self._named_in(each.text, none)
                 entries = self.mapping.rows is RowsAre.ENTRIES
                 if found and not (why and entries):
                     if self._say_of(found, none.row.number, each, holds=bool(why)):
@@ -346,27 +347,23 @@ class _Plan:
         right that is left out."""
         first, last = headings_of(self.mapping)
         said_of: dict[int, list[Scalar]] = {}
-        others = [
-            (row, each) for row in rows_below(self.tab, self.mapping) for each in loose_in(row)
-        ]
-        if others:
-            rows = ", ".join(str(n) for n in dict.fromkeys(row.number for row, _ in others))
+        heads = {c: heading_at(self.tab, first, last, c) for c in range(self.tab.width)}
+        below = rows_below(self.tab, self.mapping)
+        beneath = [r.row for r in self.reads if any(f.code == OTHER_TABLE for f in r.findings)]
+        others = [(row, each) for rows in (below, beneath) for row, each in _under(rows, heads)]
+        if numbers := dict.fromkeys(row.number for row in below if row.texts):
             self.notes.append(
                 f"below `last_row: {self.mapping.last_row}` stands what is not read (row "
-                f"{shortened(rows)}): where it is a table, give it as a file of its own"
+                f"{shortened(', '.join(map(str, numbers)))}): where it is a table, give it as a "
+                "file of its own"
             )
-        beneath = (r.row for r in self.reads if any(f.code == OTHER_TABLE for f in r.findings))
-        others += [(row, each) for row in beneath for each in loose_in(row)]
         right = beside_from(self.tab, first, last)
         left = {column_of(c.column) for c in self.mapping.columns if c.key_ == LEAVE_OUT}
         for row in body_of(self.tab, self.mapping) if right is not None and right in left else ():
-            cells = [c for n, c in enumerate(row.cells) if n >= (right or 0) and c.text]
-            if cells:
-                text = "; ".join(shown_plain(c.text) for c in cells)
-                others.append((row, said(text, cells[0].place)))
+            others += [(row, each) for each in loose_under(row, heads, right or 0)]
         for row, each in others:
             named_ = self._named_in(each.text)
-            if self._tells_against(_OF_NONE, each.text):
+            if self._against(named_, each.text):
                 self._say_of(named_, row.number, each, holds=True)
                 continue
             for one in named_ if not self._is_nothing_of(named_, each.text) else ():
@@ -405,7 +402,9 @@ class _Plan:
         anything that is not plain."""
         if not holds and self._is_nothing_of(named_, what.text):
             return False
-        whole = said(f"row {number}: {what.text}", what.start)
+        named_alone = {n for row in named_ if len(named_) == 1 for n in _names_of(row)}
+        texts = [t for t in what.text.split("; ") if t.casefold() not in named_alone]
+        whole = said(f"row {number}: {'; '.join(texts) or what.text}", what.start)
         for row in named_:
             if holds:
                 row.holds.append(whole)
@@ -419,11 +418,16 @@ class _Plan:
 
     def _is_nothing_of(self, named_: Sequence[RowRead], text: str) -> bool:
         """Whether a text says of those that it names nothing that is not plain."""
-        names = sorted({n for row in named_ for n in _names_of(row)}, key=len, reverse=True)
-        each = "|".join(map(re.escape, names))
-        left = re.sub(rf"(?<![\w-])(?:{each})(?![\w-])", " ", text, flags=re.I) if names else text
-        left = _JOINS.sub("", left).strip()
+        left = _without_names(named_, text)
         return not left or is_plain(left, self.book.settings.people)
+
+    def _against(self, named_: Sequence[RowRead], text: str) -> str:
+        """Why what a row of no cylinder says tells against those that it names, or against one:
+        all of it, and each of its cells, as each would be judged that stands below its heading.
+        What they are called says nothing: `H2` is no hydrogen there."""
+        left = (_without_names(named_, each) for each in (text, *text.split("; ")))
+        whys = (self._tells_against(_OF_NONE, each) for each in dict.fromkeys(left) if each)
+        return next(filter(None, whys), "")
 
     # --- rows of cylinders
 
@@ -1236,6 +1240,24 @@ def _is_named(row: RowRead, text: str) -> bool:
         for before, first, last in _several(said_)
         for prefix, number in own
     )
+
+
+def _without_names(named_: Sequence[RowRead], text: str) -> str:
+    """A text without what the cylinders of some rows are called, and what stands between these."""
+    names = sorted({n for row in named_ for n in _names_of(row)}, key=len, reverse=True)
+    each = "|".join(map(re.escape, names))
+    left = re.sub(rf"(?<![\w-])(?:{each})(?![\w-])", " ", text, flags=re.I) if names else text
+    return _JOINS.sub("", left).strip()
+
+
+def _under(rows: Iterable[TabRow], heads: Mapping[int, str]) -> Iterator[tuple[TabRow, Scalar]]:
+    """What some rows say, each beneath the last headings above it, which say nothing."""
+    for row in rows:
+        above = {c: {text} for c, text in heads.items()}
+        if headings_again(row, above) is None:
+            yield from ((row, each) for each in loose_under(row, heads))
+        else:
+            heads = {c: cell.text for c, cell in enumerate(row.cells)}
 
 
 def _names_of(row: RowRead) -> set[str]:

@@ -23,6 +23,7 @@ from tankbook.acts.tab_cells import (
     heading_says,
     heading_says_more,
     holds_phrase,
+    is_heading_of,
     is_here,
     key_by,
     may_be_name,
@@ -42,6 +43,7 @@ from tankbook.acts.tab_rows import (
     HYDRO,
     KEEP,
     LEAVE_OUT,
+    NAMING,
     ON,
     OWNER,
     PLACE,
@@ -138,6 +140,9 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
     if rows is RowsAre.CYLINDERS:
         rows, what = _all_are(lower, body, tab.name, today)
     taken, right = set[str](), beside_from(tab, first, last)
+    if not any(key_by(h, HEADS_OF_CARDS) in NAMING for h in headings.values()):
+        named = (c for c, h in headings.items() if is_heading_of(h, ("id alone",)))
+        lower |= dict.fromkeys(list(named)[:1], ID)  # `Bottle, Defect`
     columns = []
     for c, heading in headings.items():
         cells = [r[c].text for r in body if r[c].text][: LOOKED_AT * 20]

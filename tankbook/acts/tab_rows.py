@@ -574,6 +574,23 @@ def loose_in(row: TabRow) -> list[Scalar]:
     return [said(shown_plain(each), place) for each in texts if each.strip()]
 
 
+def loose_under(row: TabRow, heads: Mapping[int, str], first: int = 0) -> list[Scalar]:
+    """As `loose_in`, from a column on, of a row beneath headings of its own: each cell as it would
+    be kept if the mapping were of these headings."""
+    cells = [(c, cell) for c, cell in enumerate(row.cells) if c >= first and cell.text]
+    if len(cells) < 2:
+        return [said(shown_plain(cell.text), cell.place) for _, cell in cells]
+    texts = dict.fromkeys(_kept_below(heads.get(c, ""), cell.text) for c, cell in cells)
+    found = [said(shown_plain("; ".join(texts)), cells[0][1].place)]
+    return [*found, *(loose_in(row)[1:] if first == 0 else ())]
+
+
+def _kept_below(heading: str, text: str) -> str:
+    remark = key_by(heading, HEADS_OF_CARDS) == REMARK and is_plain_heading(heading)
+    bare = not heading or remark or is_heading_of(heading, _NAMED_BY)
+    return text if bare else f"{heading}: {text}"
+
+
 _A_SENTENCE = 4
 """So many words are no id and no serial (own choice)."""
 
@@ -676,6 +693,7 @@ class _RowReader:
                 found.left_out = "hidden in the sheet"
                 return found
         of_row: dict[str, Scalar] = {}
+        struck = row.struck or any(row[c].struck for c, e in self.columns if e.key_ in NAMING)
         for column, means in self.columns:
             cell = row[column]
             text = cell.text
@@ -687,6 +705,9 @@ class _RowReader:
             known = self.words[column].get(text.casefold())
             if known is not None and not known.strip():
                 self._nothing(found, column, cell)
+                continue
+            if cell.struck and not struck and not says_nothing_known(text):
+                self._struck(found, means, cell)
                 continue
             if known is None and says_nothing_known(text):
                 if means.key_ in (REMARK, KEEP, SERVICE):
@@ -705,15 +726,30 @@ class _RowReader:
             if says_nothing_known(cell.text):
                 self._says_nothing(found, heading, cell)
             elif cell.text:
-                found.remarks.append(said(f"{heading}: {shown_plain(cell.text)}", cell.place))
+                mark = _STRUCK if cell.struck and not struck else ""
+                kept = f"{heading}: {shown_plain(cell.text)}{mark}"
+                found.remarks.append(said(kept, cell.place))
         for each in row.beside:
             if each.text:
                 found.remarks.append(said(f"comment: {shown_plain(each.text)}", each.place))
-        if row.struck:
+        if struck:
             found.holds.append(said("struck out in the sheet", self._first(found)))
         self._loose_days(found, of_row)
         self._finish(found, of_row)
         return found
+
+    def _struck(self, found: RowRead, means: ColumnMeans, cell: TabCell) -> None:
+        """A cell that somebody struck out: a remark is kept with that, and of anything else nobody
+        here knows whether it is so."""
+        if means.key_ in (REMARK, KEEP):
+            heading = self.named[column_of(means.column)]
+            own = means.key_ == REMARK and (is_plain_heading(heading) or heading == means.column)
+            kept = f"{'' if own else f'{heading}: '}{shown_plain(cell.text)}{_STRUCK}"
+            found.remarks.append(said(kept, cell.place))
+        else:
+            text = ticked(shown_plain(cell.text))
+            mend = "empty it where it holds no longer, or take the line through it away"
+            self._unread(found, means, cell, f"{text} is struck out in the sheet", mend)
 
     def _says_nothing(self, found: RowRead, heading: str, cell: TabCell) -> None:
         """A remark of no words: what is to be found out yet is kept, a dash is counted."""
@@ -1270,6 +1306,7 @@ _LOST = pattern(r"\d[.,]\d+E\+?\d+|\d+E\+\d+", re.IGNORECASE)
 _LOST_MEND = "read the stamp, and make the cell one of text"
 
 
+_STRUCK = " (a line through it)"
 _ANSWERS = frozenset({*TestResult, *Stands, *ENTRIES, KEEP})
 """What `values:` says of the words of other columns."""
 _FIND_OUT = "find it out, or say in its `values:` what is to come of such, as hold"

@@ -12,7 +12,7 @@ import shlex
 import sys
 import zipfile
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -77,7 +77,8 @@ def read_workbook(data: bytes, path: str, sheet: str = "") -> Tab:
     for place in (*lost, *moving):
         texts[place] = on_one_line(_formula(formulas._cells[place]))[:MOST_CELL]
     texts = {p: t for p, t in texts.items() if t} | _covered(page, texts)
-    rows = tuple(_rows(page, texts, path))
+    struck = {place for place, cell in formulas._cells.items() if _is_struck(cell)}
+    rows = tuple(_rows(page, texts, struck, path))
     if not rows:
         raise LedgerError(path, f"there is nothing in its sheet `{name}`", "name another sheet")
     notes = _notes(page, shown.worksheets, len(worked), [_name(p) for p in sorted(lost)], rows)
@@ -155,14 +156,17 @@ def _how_to_install() -> str:
 
 
 def _loaded(data: bytes, path: str, values: bool) -> Any:
-    """The workbook with the values last worked out, or with its formulas."""
+    """The workbook with the values last worked out; or with its formulas, and how the words of a
+    cell are set."""
     import warnings
 
     module = reader(path)
     try:
         with warnings.catch_warnings():  # of looks and lists that are not kept
             warnings.simplefilter("ignore")
-            return module.load_workbook(BytesIO(data), data_only=values, keep_links=False)
+            return module.load_workbook(
+                BytesIO(data), data_only=values, keep_links=False, rich_text=not values
+            )
     except Exception as error:  # whatever a damaged one makes of its reader
         raise LedgerError(path, "it cannot be read as a workbook", _AS_CSV) from error
 
@@ -178,7 +182,16 @@ def _covered(page: Any, texts: dict[Place, str]) -> dict[Place, str]:
     return found
 
 
-def _rows(page: Any, texts: dict[Place, str], path: str) -> Iterator[TabRow]:
+def _is_struck(cell: Any) -> bool:
+    """Whether what a cell shows, or any of its words, is struck out."""
+    parts = cell.value if isinstance(cell.value, list) else ()
+    fonts = [cell.font, *(getattr(part, "font", None) for part in parts)]
+    return cell.value is not None and any(font is not None and font.strike for font in fonts)
+
+
+def _rows(
+    page: Any, texts: dict[Place, str], struck: Collection[Place], path: str
+) -> Iterator[TabRow]:
     by_row: dict[int, dict[int, str]] = {}
     beside: dict[int, tuple[TabCell, ...]] = {}
     for (row, column), cell in sorted(page._cells.items()):
@@ -192,13 +205,20 @@ def _rows(page: Any, texts: dict[Place, str], path: str) -> Iterator[TabRow]:
         raise too_many(path)
     for row, cells in sorted(by_row.items()):
         made = tuple(
-            TabCell(cells.get(c, ""), Mark(0, row, c), _is_number(page._cells.get((row, c))))
+            TabCell(
+                cells.get(c, ""),
+                Mark(0, row, c),
+                _is_number(page._cells.get((row, c))),
+                struck=(row, c) in struck,
+            )
             for c in range(1, width + 1)
         )
-        own = [page._cells[row, c] for c in cells if (row, c) in page._cells]
-        struck = bool(own) and all(each.font.strike for each in own if each.value is not None)
+        own = [
+            c for c in cells if (row, c) in page._cells and page._cells[row, c].value is not None
+        ]
         hidden = bool(page.row_dimensions[row].hidden)
-        yield TabRow(row, made, hidden, struck, beside.get(row, ()))
+        whole = bool(own) and all((row, c) in struck for c in own)
+        yield TabRow(row, made, hidden, whole, beside.get(row, ()))
 
 
 def _name(place: Place) -> str:
@@ -229,6 +249,8 @@ def _notes(
         notes.append(f"{counted(hidden, 'row')} hidden")
     if struck := sum(row.struck for row in rows):
         notes.append(f"{counted(struck, 'row')} struck out: each is held until looked at")
+    if struck := sum(cell.struck for row in rows if not row.struck for cell in row.cells):
+        notes.append(f"{counted(struck, 'cell')} struck out: each is asked, or holds its cylinder")
     if remarks := sum(len(row.beside) for row in rows):
         notes.append(f"{counted(remarks, 'comment')} on cells: read as remarks of their rows")
     if columns := [k for k, each in page.column_dimensions.items() if each.hidden]:

@@ -9,11 +9,13 @@ from tankbook.records.node import Mark, Where
 
 class TabCell(Struct, frozen=True):
     """One cell: what it shows as text on one line, an empty text for nothing. `number`: a workbook
-    keeps it as a number, so that no nought stands before it."""
+    keeps it as a number, so that no nought stands before it. `struck`: it, or some of its words,
+    are struck out."""
 
     text: str
     place: Mark
     number: bool = False
+    struck: bool = False
 
 
 class TabRow(Struct, frozen=True):

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
-from books import GOOD, SETTINGS
-from clubs import guessed, imported, mapping
+from books import GOOD, SETTINGS, TODAY
+from clubs import guessed, imported, mapping, read, typed
+from msgspec.structs import replace
 from shop import Shop, reasons, shop
 
-from tankbook.acts.import_ import Imported
+from tankbook.acts.import_ import Imported, import_table
+from tankbook.records.tab import letter_of
 
 BAR = SETTINGS.replace("units: psi", "units: bar")
 
@@ -149,3 +153,98 @@ def test_a_size_is_offered_of_the_metal_of_its_row(
     assert other not in said
     right = mapping(table).replace("key: size", f'key: size\n    values: {{"80": {offered}}}')
     ledger.fact(imported(ledger.book, table, right).planned)
+
+
+# --- struck out in a workbook --------------------------------------------------------------------
+
+STRUCK = (
+    "Serial,Maker,WP (bar),Hydro,Remarks,Colour of boot\nK1,Works,232,04/2022,valve leaks,red\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("column", "remark", "comes", "said"),
+    [
+        (0, "", "new and held", "struck out in the sheet"),
+        (2, "", "CANNOT", "`232` is struck out in the sheet; empty it"),
+        (3, "", "CANNOT", "`04/2022` is struck out in the sheet; empty it"),
+        (4, "valve leaks", "new and held", "leaks"),
+        (4, "new boot", "new", "`new boot (a line through it)`"),
+        (5, "", "new", "`Colour of boot: red (a line through it)`"),
+    ],
+)
+def test_a_cell_that_is_struck_out_holds_or_is_asked(
+    column: int, remark: str, comes: str, said: str, ledger: Shop
+) -> None:
+    table = STRUCK.replace("valve leaks", remark)
+    tab = read(table)
+    head, row = tab.rows
+    cells = tuple(replace(c, struck=n == column) for n, c in enumerate(row.cells))
+    tab = replace(tab, rows=(head, replace(row, cells=cells)))
+    got = import_table(ledger.book, TODAY, tab, typed(mapping(table)), by="MV")
+    assert fates(got) == {2: comes}
+    assert said in told(got)
+
+
+def test_a_cell_struck_out_is_kept_where_the_mapping_says_so(ledger: Shop) -> None:
+    tab = read(STRUCK.replace("valve leaks", ""))
+    head, row = tab.rows
+    cells = tuple(replace(c, struck=n == 3) for n, c in enumerate(row.cells))
+    said = mapping(STRUCK).replace("is: last", "is: last\n    otherwise: remark")
+    tab = replace(tab, rows=(head, replace(row, cells=cells)))
+    got = import_table(ledger.book, TODAY, tab, typed(said), by="MV")
+    ledger.fact(got.planned)
+    assert "`04/2022` is struck out in the sheet; kept as a remark" in told(got)
+    assert "requalified" not in next(t for t in ledger.files.values() if "serial: K1\n" in t)
+
+
+# --- a row of another table, and that table by itself --------------------------------------------
+
+OWN = "No,Serial,Maker,WP (bar),Hydro\nN1,K1,Works,232,04/2022\nN2,K2,Works,232,04/2022\nN3,K3,Works,232,04/2022\n"
+BESIDES = [
+    ("No,Date,Fault", "N2,03/2026,ask Dave"),
+    ("No,Date,Fault", "N2,03/2026,valve sticks"),
+    ("No,Fault", "N2,see book"),
+    ("No,Withdrawn", "N2,03/2025"),
+    ("No,Do not fill", "N2,x"),
+    ("No,Colour", "N2,blue"),
+    ("No,Remarks", "N2,blue boot"),
+    ("No,Remarks", "N2,see Dave"),
+    ("Bottle,Defect", "N2,flomps"),
+    ("Which one,Remarks", "N2,see Dave"),
+    ("No,Fault", "N2,none"),
+]
+
+
+@pytest.mark.parametrize(("heads", "row"), BESIDES)
+@pytest.mark.parametrize("where", ["below last_row", "to the right"])
+def test_a_row_of_another_table_is_judged_as_in_a_file_of_its_own(
+    heads: str, row: str, where: str, ledger: Shop
+) -> None:
+    def verdict(got: Imported, number: int) -> str:
+        of = [f for f in got.fates if f.row == number]
+        text = " ".join(text for f in of for text in f.says)
+        if "tells against it" in text or any(f.comes.value == "new and held" for f in of):
+            return "against"
+        return "told" if "nobody judged" in text else "nothing"
+
+    lines = OWN.splitlines()
+    if where == "to the right":
+        wide = [f"{line},,{more}" for line, more in zip(lines[:2], (heads, row), strict=True)]
+        table = "\n".join([*wide, *(f"{line},,{',' * heads.count(',')}" for line in lines[2:])])
+        said = mapping(table)
+        letters = [letter_of(6 + n) for n in range(heads.count(",") + 1)]
+        for letter in letters:
+            said = re.sub(
+                rf"(column: {letter} .*\n(?:    .*\n)*?    key:) \S+", r"\1 leave-out", said
+            )
+    else:
+        table = OWN + f",,,,\n{heads},,,\n{row},,,\n"
+        said = mapping(table) + "last_row: 4\n"
+    beside = verdict(imported(ledger.book, table, said), 3)
+
+    first = imported(ledger.book, OWN, mapping(OWN))
+    ledger.fact(first.planned)
+    alone = f"{heads}\n{row}\n"
+    got = imported(ledger.book, alone, mapping(alone))
+    assert beside == verdict(got, 2), (told(got), beside)

@@ -308,3 +308,28 @@ def test_without_its_reader_the_way_out_is_told(monkeypatch: pytest.MonkeyPatch)
     monkeypatch.setitem(sys.modules, "openpyxl", None)
     with pytest.raises(LedgerError, match=r"-m pip install openpyxl`; or save it as CSV"):
         table_of(data, "club.xlsx")
+
+
+def test_what_is_struck_out_is_told_cell_by_cell_and_word_by_word() -> None:
+    def fill(page: Any) -> None:
+        put(page, ["Serial", "Hydro"], ["A1", "04/2022"], ["A2", "05/2022"], ["A3", "06/2022"])
+        from openpyxl.cell.rich_text import CellRichText, TextBlock
+        from openpyxl.cell.text import InlineFont
+        from openpyxl.styles import Font
+
+        gone = Font(strike=True)
+        page["A2"].font = gone
+        page["A3"].font = page["B3"].font = gone
+        page["B4"].value = CellRichText("06/2022 ", TextBlock(InlineFont(strike=True), "07/2022"))
+
+    tab = read(fill)
+    assert [[c.struck for c in row.cells] for row in tab.rows] == [
+        [False, False],
+        [True, False],
+        [True, True],
+        [False, True],
+    ]
+    assert [row.struck for row in tab.rows] == [False, False, True, False]
+    assert texts(tab)[3] == ["A3", "06/2022 07/2022"]
+    assert "1 row struck out: each is held until looked at" in tab.notes
+    assert "2 cells struck out: each is asked, or holds its cylinder" in tab.notes
