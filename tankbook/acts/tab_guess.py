@@ -6,7 +6,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections import Counter
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -20,6 +20,7 @@ from tankbook.acts.tab_cells import (
     DateReading,
     date_of,
     heading_fails,
+    heading_left,
     heading_says,
     heading_says_more,
     holds_phrase,
@@ -144,7 +145,9 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         named = (c for c, h in headings.items() if is_heading_of(h, ("id alone",)))
         lower |= dict.fromkeys(list(named)[:1], ID)  # `Bottle, Defect`
     columns = []
-    for c, heading in headings.items():
+    order = [*headings] if rows is RowsAre.ENTRIES else sorted(headings, key=_says_more(headings))
+    for c in order:
+        heading = headings[c]
         cells = [r[c].text for r in body if r[c].text][: LOOKED_AT * 20]
         if right is not None and c >= right:
             shown = tuple(shown_plain(cell) for cell in list(dict.fromkeys(cells))[:SAMPLES])
@@ -153,6 +156,7 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
             found = _column(letter_of(c), heading, lower[c], cells, rows, taken, today)
         taken.add(found.key)
         columns.append(found)
+    columns = [columns[order.index(c)] for c in headings]
     by_column = [
         [r[c].text for r in body if r[c].text] if is_dated(each.key) else []
         for each, c in zip(columns, headings, strict=True)
@@ -199,6 +203,17 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         gone=tuple(dict.fromkeys(remarks)),
         title=tuple(title),
     )
+
+
+def _says_more(headings: Mapping[int, str]) -> Callable[[int], bool]:
+    """Which columns have more in their headings than they are known by: of two for one key the
+    plain one has it."""
+
+    def more(column: int) -> bool:
+        key = key_by(headings[column], HEADS_OF_CARDS)
+        return bool(key and heading_left(headings[column], key))
+
+    return more
 
 
 def _body(tab: Tab, first: int, last: int) -> list[TabRow]:
@@ -383,6 +398,9 @@ def _column(
             return ColumnGuess(letter, heading, UNANSWERED, samples, told=_YES_OR_NO)
         if key in _TESTS and any(holds_phrase(words, p) for p in phrases_of("of no test")):
             return ColumnGuess(letter, heading, UNANSWERED, samples, told=_OF_NO_TEST_THAT_COUNTS)
+        if key in _PRESSURES and known and (more := heading_left(heading, key)):
+            told = f"{_OF_WHICH_PRESSURE} (`{more}` in its heading is not understood)"
+            return ColumnGuess(letter, heading, UNANSWERED, samples, told=told)
         if told := _which(key, heading, known):
             return ColumnGuess(letter, heading, UNANSWERED, samples, told=told)
     if key not in ("", KEEP, REMARK, LEAVE_OUT) and heading_fails(heading):
@@ -452,8 +470,8 @@ _WHICH_PRESSURE = (
     "service_pressure, keep, or leave-out: is it what is stamped for filling, or what was in it?"
 )
 _OF_WHICH_PRESSURE = (
-    "service_pressure, test_pressure, keep, or leave-out: is it what is stamped for filling, for "
-    "the test, or something else?"
+    "service_pressure, test_pressure, valve.rating, keep, or leave-out: is it what is stamped for "
+    "filling, for the test, or something else?"
 )
 _WHICH_VOLUME = (
     "size, water_volume, keep, or leave-out: is it a size or the cubic feet of gas, or the litres "
@@ -476,6 +494,8 @@ _OF_NO_TEST_THAT_COUNTS = (
     "leak test is neither, nor is one that is booked"
 )
 _TESTS = (HYDRO, VISUAL, "first_test")
+_PRESSURES = ("service_pressure", "test_pressure")
+"""By which it is decided how far a cylinder is filled."""
 _METALS = frozenset(Material)
 _NOT_OF_ILL = ("service", "out_since", "out_until", "out_to")
 

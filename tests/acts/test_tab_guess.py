@@ -356,3 +356,40 @@ def test_a_maker_a_metal_and_a_day_in_whatever_short_form(
         key,
         "bar" if "bar" in heading else "psi" if "psi" in heading else "",
     )
+
+
+QUALIFIED = [
+    "Valve rated (bar)", "Pressure tested to (bar)", "Fill pressure last (bar)", "Presi\u00f3n grifer\u00eda (bar)", "Pression manom\u00e8tre (bar)",
+    "Pressione riduttore (bar)", "WP of valve", "Working pressure of manifold", "Burst pressure", "WP old", "Filled to pressure", "Pressure left",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("heading", QUALIFIED)
+@pytest.mark.parametrize("first", [True, False])
+def test_a_pressure_of_something_else_is_not_what_it_is_filled_to(
+    heading: str, first: bool
+) -> None:
+    heads = f"{heading};WP (bar)" if first else f"WP (bar);{heading}"
+    cells = "300;232" if first else "232;300"
+    found = {c.heading: c.key for c in clubs.guessed(f"Serial;{heads}\nA1;{cells}\n").columns}
+    assert found["WP (bar)"] == "service_pressure"
+    assert found[heading] in ("?", "keep", "valve.rating", "test_pressure")
+    alone = clubs.guessed(f"Serial;{heading}\nA1;300\n").columns[1]
+    assert alone.key != "service_pressure"
+
+
+@pytest.mark.parametrize(
+    ("qualified", "plain", "key"),
+    [
+        ("Valve material", "Material", "material"), ("Boot size", "Size", "size"), ("Regulator maker", "Maker", "maker"),
+        ("Old serial no", "Serial no", "serial"), ("Valve made", "Made", "made"), ("Thread of boot", "Neck thread", "neck_thread"),
+    ],
+)  # fmt: skip
+def test_of_two_headings_of_one_key_the_plain_one_has_it(
+    qualified: str, plain: str, key: str
+) -> None:
+    cells = {"material": "steel", "made": "10/2013"}.get(key, "M25x2")
+    table = f"Tank id;{qualified};{plain}\nA1;{cells};{cells}\n"
+    found = {c.heading: c.key for c in clubs.guessed(table).columns}
+    assert found[plain] == key
+    assert found[qualified] != key
