@@ -30,6 +30,7 @@ from tankbook.acts.soundness import after, sound
 from tankbook.acts.station_holds import let_go_late, let_go_said
 from tankbook.acts.tab_cells import begins_foot
 from tankbook.acts.tab_rows import (
+    FROM_SHEET,
     HYDRO,
     LEAVE_OUT,
     NAMING,
@@ -122,7 +123,8 @@ class Fate(Struct):
     @property
     def says(self) -> list[str]:
         """Why it cannot be taken, or what is to be known of it."""
-        return [*(str(f) for f in self.findings), *self.why]
+        unsaid = self.unsaid if self.comes is Comes.CANNOT else ()
+        return [*dict.fromkeys([*(str(f) for f in self.findings), *self.why, *unsaid])]
 
 
 class Imported(Struct, frozen=True):
@@ -276,6 +278,7 @@ class _Plan:
             self._entries()
         else:
             self._cylinders()
+        self._of_refused()
 
     def result(self, good: bool) -> Imported:
         """What comes of it."""
@@ -471,7 +474,7 @@ class _Plan:
             name, node = self._node(each)
             lists.setdefault(name, []).append(node)
         for hold in row.holds:
-            rest = {"by": self.by, "why": hold.text, "note": f"sheet, row {row.row.number}"}
+            rest = {"by": self.by, "why": hold.text, "note": f"{FROM_SHEET} {row.row.number}"}
             node = entry_of(said(str(self.today), hold.start), {k: v for k, v in rest.items() if v})
             lists.setdefault("held", []).append(node)
         for judged in row.judged if self.by else ():
@@ -792,7 +795,8 @@ class _Plan:
             for name in ("requalified", "inspected")
         }
         card.cylinder = replace(card.cylinder, **fresh)
-        against = list(clashes(before, card.cylinder))
+        against = [*clashes(before, card.cylinder)]
+        fate.unsaid += (earlier := [*self._earlier_now(before, card.cylinder)])
         if self.mapping.on_file is OnFile.LEAVE:
             fate.why += [each.partition("; see which")[0] for each in against]
             draft = grown(before, card, self.by, self.today)
@@ -805,8 +809,8 @@ class _Plan:
             fate.unsaid += self._tells_more(row, before)
             fate.why += [*fate.unsaid, *self._unsaid(place, before)]
             return
-        if against:
-            self._cannot(place, [], *against)
+        if against or earlier:
+            self._cannot(place, [], *against, *earlier)
             return
         draft = grown(before, card, self.by, self.today)
         known = {each.why for each in before.held}
@@ -825,6 +829,24 @@ class _Plan:
             draft = draft.enter(JUDGED, judged)
             fate.why.append(f"judged to be nothing: {ticked(shortened(judged.text))}")
         self._drafted([place], draft)
+
+    def _earlier_now(self, before: Cylinder, now: Cylinder) -> Iterator[str]:
+        """Each last test that is an earlier one by this table than by the card, which has it from
+        such a table as well: a day that was mended there, and is not here."""
+        for name in ("requalified", "inspected"):
+            kinds_ = {about(e)[1:]: e for e in sorted(getattr(now, name), key=lambda e: e.on.last)}
+            for kind, last in kinds_.items():
+                same = [e for e in standing(getattr(before, name)) if about(e)[1:] == kind]
+                known = max(same, key=lambda e: e.on.last, default=None)
+                if known is None or not (known.note or "").startswith(FROM_SHEET):
+                    continue
+                if known.on.first > last.on.last:
+                    why = shlex.quote(f"last {last.title} in doubt: {last.on} or {known.on}")
+                    yield (
+                        f"its last {last.title} was on {last.on} by this table and on {known.on} "
+                        "by its card, which has that from a table: see which is true; till then: "
+                        f"tankbook hold {before.id} --why {why}"
+                    )
 
     def _newly_judged(self, row: RowRead, card: Cylinder) -> Iterator[NoteJudged]:
         """What the mapping calls harmless of the note of a card, and nobody judged on it yet."""
@@ -1096,6 +1118,34 @@ class _Plan:
         return Held(on=PartialDate.of(self.today), by=self.by or None, why=why)
 
     # --- together
+
+    def _of_refused(self) -> None:
+        """What the remarks of rows that cannot be taken tell against their cylinders is told all
+        the same, with the card that each may be of: whatever else is wrong with the row."""
+        for place, fate in enumerate(self.fates):
+            row = self.reads[place]
+            if fate.comes is not Comes.CANNOT or row.loose:
+                continue
+            said_ = [*row.remarks, *row.settled]
+            against = [e.text for e in said_ if self._tells_against(_OF_NONE, e.text)]
+            cards = self._may_be(row)
+            for text in dict.fromkeys([*(h.text for h in row.holds), *against]):
+                if any(h.why == text for c in cards for h in c.held):
+                    continue
+                told = f"its remark tells against it, and the row is not taken: {ticked(text)}"
+                for card in cards:
+                    why = shlex.quote(text)
+                    told += f"; where it is {card.id}: tankbook hold {card.id} --why {why}"
+                    fate.id, fate.status = card.id, f"{card.status}"
+                fate.unsaid.append(told)
+
+    def _may_be(self, row: RowRead) -> list[Cylinder]:
+        """The cards on file that have the id of a row, or its serial."""
+        own, serial = row.given.get(ID), row.given.get(SERIAL)
+        id_ = own.text.casefold() if own else ""
+        found = [c for i, c in self.book.cylinders.items() if i.casefold() == id_]
+        alike = self.on_file.get(plain_serial(serial.text), []) if serial else []
+        return [*found, *(c for c in alike if c not in found)]
 
     def _cannot(self, place: int, findings: Sequence[Finding], *why: str) -> None:
         fate = self.fates[place]

@@ -102,6 +102,8 @@ WHERE_IT_IS = (STANDS, PLACE, OUT_TO)
 ENTRIES = (HYDRO, VISUAL, "rental")
 """What one row may tell of a cylinder."""
 
+FROM_SHEET = "sheet, row"
+"""How the note of an entry begins that came from a table."""
 _NOT_OF_CARDS = {"sticker", NOTE, "removed", "formerly"}
 QUANTITIES: Mapping[object, str] = {
     kinds.PRESSURE: "bar",
@@ -935,7 +937,7 @@ class _RowReader:
             parts = split if len(split) > 1 else parts
         read = [date_of(each, dates) for each in parts]
         for on in read:
-            note, due = f"sheet, row {found.row.number}", ""
+            note, due = f"{FROM_SHEET} {found.row.number}", ""
             heading = self.named[column_of(means.column)]
             failed = heading_fails(heading)
             if failed and means.is_ is DateIs.NEXT:
@@ -1044,7 +1046,7 @@ class _RowReader:
         if OUT_TO not in of_row:
             return
         to, since = of_row[OUT_TO], of_row.get(OUT_SINCE)
-        note = f"sheet, row {found.row.number}"
+        note = f"{FROM_SHEET} {found.row.number}"
         if since is None:
             since = said(str(self.dates.today), to.start)
             note = f"{note}: since when is not said"
@@ -1204,7 +1206,7 @@ class _RowReader:
             text = f"its return of {day.text} is in the future"
             mend = "correct the day; when it is due back is no return"
             found.findings.append(_of(_where(self.tab, day), "in-the-future", text, mend))
-        note = "; ".join([f"sheet, row {found.row.number}", *(r.text for r in found.remarks)])
+        note = "; ".join([f"{FROM_SHEET} {found.row.number}", *(r.text for r in found.remarks)])
         rest = {"note": note}
         by = of_row[BY].text if BY in of_row else self.mapping.by
         if by is not None and what.text != "rental":

@@ -10,7 +10,8 @@ from clubs import guessed, imported, mapping, read, typed
 from msgspec.structs import replace
 from shop import Shop, reasons, shop
 
-from tankbook.acts.import_ import Imported, import_table
+from tankbook.acts.import_ import Imported, import_table, what_is_left
+from tankbook.records.edits import Act
 from tankbook.records.tab import letter_of
 
 BAR = SETTINGS.replace("units: psi", "units: bar")
@@ -248,3 +249,67 @@ def test_a_row_of_another_table_is_judged_as_in_a_file_of_its_own(
     alone = f"{heads}\n{row}\n"
     got = imported(ledger.book, alone, mapping(alone))
     assert beside == verdict(got, 2), (told(got), beside)
+
+
+# --- what a row says that cannot be taken --------------------------------------------------------
+
+LIST = (
+    "No,Serial,Maker,WP (bar),Hydro,Remarks\nF6,K6,Works,232,04/2022,\nF7,K7,Works,232,04/2022,\n"
+)
+
+
+@pytest.mark.parametrize("mode", ["leave", "complete"])
+@pytest.mark.parametrize(
+    "row",
+    [
+        "F6,K6,Works,200,04/2022,gesperrt",  # another pressure than its card has
+        "F6,K96,Works,232,04/2022,gesperrt",  # its id is on file, of another serial
+        "F6,K6,Works,232,31/04/2022,gesperrt",  # a day that is none
+        "F6,,Works,232,04/2022,gesperrt",
+    ],
+)
+def test_what_tells_against_one_is_told_whatever_else_is_wrong_with_its_row(
+    row: str, mode: str, ledger: Shop
+) -> None:
+    ledger.fact(imported(ledger.book, LIST).planned)
+    amended = LIST.replace("F6,K6,Works,232,04/2022,", row).replace("F7,K7", "F8,K8")
+    said = mapping(amended) + f"on_file: {mode}\nuse: pool\n"
+    said = said.replace("use: pool\n", "", said.count("use: pool") - 1)
+    got = imported(ledger.book, amended, said, good=True)
+    assert "tankbook hold F6 --why gesperrt" in told(got)
+    left = {card.id: "; ".join(what) for card, what in what_is_left(got, TODAY)}
+    assert "tankbook hold F6 --why gesperrt" in left["F6"]
+    assert isinstance(got.planned, Act)
+    if "CANNOT" in fates(got).values():
+        assert any("tankbook hold F6" in note for note in got.planned.notes)
+
+
+@pytest.mark.parametrize("mode", ["leave", "complete"])
+def test_a_test_that_a_table_now_says_to_be_earlier_is_told(mode: str, ledger: Shop) -> None:
+    ledger.fact(imported(ledger.book, LIST).planned)
+    mended = LIST.replace("F6,K6,Works,232,04/2022", "F6,K6,Works,232,03/2017")
+    got = imported(ledger.book, mended, mapping(mended) + f"on_file: {mode}\n", good=True)
+    left = {card.id: "; ".join(what) for card, what in what_is_left(got, TODAY)}
+    assert "was on 2017-03 by this table and on 2022-04 by its card" in left["F6"]
+    assert "tankbook hold F6 --why" in left["F6"]
+    assert fates(got)[2] == ("there already" if mode == "leave" else "CANNOT")
+
+
+def test_a_test_that_was_recorded_since_is_no_contradiction(ledger: Shop) -> None:
+    ledger.fact(imported(ledger.book, LIST).planned)
+    card = ledger.files["cylinders/F6.yaml"]
+    again = "requalified:\n  - {on: 2026-03, method: hydrostatic, by: Northside, result: pass}\n"
+    ledger.files["cylinders/F6.yaml"] = card.replace("requalified:\n", again)
+    assert "by this table" not in told(imported(ledger.book, LIST, mapping(LIST)))
+
+
+# --- who has it ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "heading",
+    ["Alquilada a", "Cedida a", "Noleggiata a", "Vermietet an", "Lou\u00e9e \u00e0", "Verhuurd aan", "Alugada a", "Rented to", "Emprestada a"],
+)  # fmt: skip
+def test_who_has_it_in_any_tongue_gets_a_reference(heading: str) -> None:
+    table = f"Serial,Maker,{heading}\nK1,Works,Sr. L\u00f3pez\nK2,Works,no\nK3,Works,\n"
+    assert guessed(table).columns[2].key == "out_to"
