@@ -593,6 +593,8 @@ def _kept_below(heading: str, text: str) -> str:
     return text if bare else f"{heading}: {text}"
 
 
+_OF_A_YEAR = pattern(r"[^\W\d]{3}.* (?:19|20)\d\d\W*")
+"""A title with its year: `Retired 2024`."""
 _A_SENTENCE = 4
 """So many words are no id and no serial (own choice)."""
 
@@ -799,6 +801,8 @@ class _RowReader:
             len([c for c in row.cells if c.text]) > 1
             or not any(c.isdigit() for c in texts[0])
             or len(texts[0].split()) >= _A_SENTENCE
+            or _OF_A_YEAR.fullmatch(texts[0])
+            or says_gone(texts[0])
             or (len(self.columns) > 1 and re.search(r"\d.*(?<!\w)[^\W\d]{3}", texts[0]))
         ):
             return False  # merged over the table, the heading of a part of it, or a line of words

@@ -313,3 +313,56 @@ def test_a_test_that_was_recorded_since_is_no_contradiction(ledger: Shop) -> Non
 def test_who_has_it_in_any_tongue_gets_a_reference(heading: str) -> None:
     table = f"Serial,Maker,{heading}\nK1,Works,Sr. L\u00f3pez\nK2,Works,no\nK3,Works,\n"
     assert guessed(table).columns[2].key == "out_to"
+
+
+# --- a title in the midst of the rows ------------------------------------------------------------
+
+TITLES = [
+    "SOLD", "Scrapped", "Condemned:", "Retired 2024", "Bajas 2023", "Do not use", "Ausgesondert", "R\u00e9form\u00e9s", "Fuori uso", "Afgekeurd",
+    "dropped, do not use until seen",
+]  # fmt: skip
+UNSURE = ["Old ones", "Spares - untested", "Members' own", "flomps", "Not in use"]
+PLAIN = ["Pool", "12 l steel", "Rack 3", "Twin sets"]
+
+
+def under(title: str, gap: str = "") -> str:
+    return f"{LIST}{gap}{title if ',' not in title else repr(title).replace(chr(39), chr(34))},,,,,\nF8,K8,Works,232,04/2022,\nF9,K9,Works,232,04/2022,\n"
+
+
+@pytest.mark.parametrize("title", TITLES)
+def test_a_title_that_tells_against_those_beneath_is_asked(title: str, ledger: Shop) -> None:
+    table = under(title, "\n")
+    at = 5
+    said = (
+        mapping(table).replace('": ?', '": hold') if "gone:" in mapping(table) else mapping(table)
+    )
+    if "gone:" not in said:
+        got = imported(ledger.book, table, said, good=True)
+        assert fates(got) == {2: "new", 3: "new", at: "CANNOT", 6: "CANNOT", 7: "CANNOT"}
+        assert f'gone: {{"{title}": hold}}' in told(got)
+    for answer, comes in {"hold": "new and held", "leave-out": "left out", "here": "new"}.items():
+        got = imported(ledger.book, table, mapping(table) + f'gone: {{"{title}": {answer}}}\n')
+        assert [fates(got)[n] for n in (2, 3, 6, 7)] == ["new", "new", comes, comes], told(got)
+        ledger.fact(got.planned)
+        ledger.files = dict(shop(settings=BAR, RB_014=GOOD).files)
+
+
+@pytest.mark.parametrize("title", UNSURE)
+def test_a_title_of_which_nobody_knows_what_it_says_is_told_of_those_beneath(
+    title: str, ledger: Shop
+) -> None:
+    got = imported(ledger.book, under(title, "\n"))
+    notes = {f.row: " ".join(f.says) for f in got.fates}
+    assert all(title in notes[row] for row in (6, 7)), told(got)
+    assert not any(title in notes[row] for row in (2, 3))
+
+
+@pytest.mark.parametrize("title", PLAIN)
+def test_a_plain_title_says_nothing_of_those_beneath(title: str, ledger: Shop) -> None:
+    got = imported(ledger.book, under(title, "\n"))
+    assert [f.says for f in got.fates if f.row in (2, 3, 6, 7)] == [[], [], [], []]
+
+
+def test_a_remark_in_a_row_of_its_own_may_be_of_the_row_above(ledger: Shop) -> None:
+    got = imported(ledger.book, under("dropped, do not use until seen"), good=True)
+    assert fates(got) == {2: "new", 3: "CANNOT", 4: "CANNOT", 5: "CANNOT", 6: "CANNOT"}
