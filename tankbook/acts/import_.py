@@ -30,6 +30,7 @@ from tankbook.acts.soundness import after, sound
 from tankbook.acts.station_holds import let_go_late, let_go_said
 from tankbook.acts.tab_cells import begins_foot, says_gone
 from tankbook.acts.tab_rows import (
+    COLOURED,
     FROM_SHEET,
     HYDRO,
     LEAVE_OUT,
@@ -47,6 +48,7 @@ from tankbook.acts.tab_rows import (
     heading_at,
     headings_again,
     headings_of,
+    is_red,
     loose_in,
     loose_under,
     mapping_faults,
@@ -652,6 +654,8 @@ class _Plan:
             return f"the mapping says so of {ticked(text)}"
         if why or said_ is not None:
             return why
+        if text.startswith(COLOURED) and any(map(is_red, text.split(", "))):
+            return f"nobody said what it means that it is {text}"
         other = ""
         if is_plain(text, people, own) and not (other := contradicts(card, text)):
             self.answered.add(_as_key(heading))  # a heading that was answered need not have been

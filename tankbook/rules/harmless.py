@@ -208,6 +208,15 @@ def asks_for_ill(heading: str) -> bool:
     ) in _HEADINGS.listed("danger")
 
 
+def is_colour(text: str) -> bool:
+    """Whether a text is the name of a colour, and nothing else.
+
+    >>> is_colour("RED"), is_colour("gelb:"), is_colour("Red Sea 3")
+    (True, True, False)
+    """
+    return _is("colour", text.rstrip(" :="))
+
+
 def says_alarm(value: str) -> bool:
     """Whether a value is a red, a yellow, or a mark that warns, where its heading has no colour.
 

@@ -12,7 +12,7 @@ from shop import Shop, reasons, shop
 
 from tankbook.acts.import_ import Imported, import_table, what_is_left
 from tankbook.records.edits import Act
-from tankbook.records.tab import letter_of
+from tankbook.records.tab import Tab, letter_of
 
 BAR = SETTINGS.replace("units: psi", "units: bar")
 
@@ -366,3 +366,58 @@ def test_a_plain_title_says_nothing_of_those_beneath(title: str, ledger: Shop) -
 def test_a_remark_in_a_row_of_its_own_may_be_of_the_row_above(ledger: Shop) -> None:
     got = imported(ledger.book, under("dropped, do not use until seen"), good=True)
     assert fates(got) == {2: "new", 3: "CANNOT", 4: "CANNOT", 5: "CANNOT", 6: "CANNOT"}
+
+
+# --- coloured in a workbook ----------------------------------------------------------------------
+
+FIVE = "No,Serial,Maker,WP (bar),Hydro\n" + "".join(
+    f"C{n},K{n},Works,232,04/2022\n" for n in range(1, 7)
+)
+
+
+def coloured(table: str, colours: dict[int, str], columns: set[int]) -> Tab:
+    """A table of which some rows are coloured, in some columns."""
+    tab = read(table)
+    rows = [
+        replace(
+            row,
+            cells=tuple(
+                replace(c, colours=(colours[row.number],))
+                if row.number in colours and n in columns
+                else c
+                for n, c in enumerate(row.cells)
+            ),
+        )
+        for row in tab.rows
+    ]
+    return replace(tab, rows=tuple(rows))
+
+
+@pytest.mark.parametrize("columns", [{0}, {1}, {4}, {0, 1, 2, 3, 4}])
+def test_a_row_of_another_colour_is_told_and_a_red_one_held(
+    columns: set[int], ledger: Shop
+) -> None:
+    tab = coloured(FIVE, {3: "red", 5: "#FFC000", 6: "letters of red"}, columns)
+    got = import_table(ledger.book, TODAY, tab, typed(mapping(FIVE)), by="MV")
+    held = {row for row, comes in fates(got).items() if comes == "new and held"}
+    assert held == {3, 6}
+    assert "coloured in the sheet: #FFC000" in told(got)
+    said = mapping(FIVE) + 'remarks: {"coloured in the sheet": harmless, '
+    said += '"coloured in the sheet: letters of red": harmless, '
+    said += '"coloured in the sheet: #FFC000": harmless}\n'
+    got = import_table(ledger.book, TODAY, tab, typed(said), by="MV")
+    assert set(fates(got).values()) == {"new"}
+
+
+def test_the_colours_of_every_other_row_say_nothing(ledger: Shop) -> None:
+    tab = coloured(FIVE, dict.fromkeys((2, 4, 6), "#D9D9D9"), set(range(5)))
+    got = import_table(ledger.book, TODAY, tab, typed(mapping(FIVE)), by="MV")
+    assert "coloured" not in told(got)
+
+
+@pytest.mark.parametrize("legend", ["RED,do not rent: see Pat,,,", "Gelb:,nicht vermieten,,,"])
+def test_what_a_colour_means_is_no_cylinder(legend: str, ledger: Shop) -> None:
+    got = imported(ledger.book, FIVE + legend + "\n", good=True)
+    assert fates(got)[8] == "CANNOT"
+    assert "names no cylinder" in told(got)
+    assert len(got.ids) == 6
