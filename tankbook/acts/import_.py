@@ -906,9 +906,10 @@ class _Plan:
                 if known is None or not (known.note or "").startswith(FROM_SHEET):
                     continue
                 if known.on.first > last.on.last:
-                    why = shlex.quote(f"last {last.title} in doubt: {last.on} or {known.on}")
+                    what = _LAST[name]
+                    why = shlex.quote(f"last {what} in doubt: {last.on} or {known.on}")
                     yield (
-                        f"its last {last.title} was on {last.on} by this table and on {known.on} "
+                        f"its last {what} was on {last.on} by this table and on {known.on} "
                         "by its card, which has that from a table: see which is true; till then: "
                         f"tankbook hold {before.id} --why {why}"
                     )
@@ -1436,6 +1437,7 @@ def _as_key(remark: str) -> str:
     return ticked_in(remark.strip()).casefold()
 
 
+_LAST = {"requalified": "test", "inspected": "visual"}
 _ENTRIES: Mapping[str, type[Entry]] = {
     "requalified": Requalified,
     "inspected": Inspected,

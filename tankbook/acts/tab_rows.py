@@ -939,7 +939,10 @@ class _RowReader:
             if text == "none":
                 return text
             quantity = quantity_of(text, means.unit, self.mapping.decimal)
-            return _in_its_unit(name, text, quantity) if kind is kinds.PRESSURE else quantity
+            if kind is kinds.PRESSURE:
+                return _in_its_unit(name, text, quantity)
+            kind.parse(quantity)  # type: ignore[union-attr]  # `10x300` is none, and said so here
+            return quantity
         if kind in (kinds.DATE, kinds.LIFE_END):
             return str(date_of(text, dates))
         if isinstance(kind, OneOf):

@@ -421,3 +421,19 @@ def test_what_a_colour_means_is_no_cylinder(legend: str, ledger: Shop) -> None:
     assert fates(got)[8] == "CANNOT"
     assert "names no cylinder" in told(got)
     assert len(got.ids) == 6
+
+
+def test_a_remark_in_a_column_that_was_empty_is_read_the_next_time(ledger: Shop) -> None:
+    said = mapping(LIST)
+    ledger.fact(imported(ledger.book, LIST, said).planned)
+    later = LIST.replace("F6,K6,Works,232,04/2022,", "F6,K6,Works,232,04/2022,do not fill")
+    assert "tankbook hold F6" in told(imported(ledger.book, later, said))
+
+
+@pytest.mark.parametrize("value", ["10x300", "2x7", "D12", "12 x"])
+def test_a_number_that_is_none_can_be_kept_as_a_remark(value: str, ledger: Shop) -> None:
+    table = f"Serial,Maker,WP (bar),Water volume (l)\nK1,Works,232,{value}\n"
+    refused = imported(ledger.book, table)
+    assert "`otherwise: remark` for column D" in reasons(refused.planned)
+    said = mapping(table).replace("unit: L", "unit: L\n    otherwise: remark")
+    ledger.fact(imported(ledger.book, table, said).planned)
