@@ -402,7 +402,8 @@ class _Plan:
         text = f"{why}, and the row names no cylinder: {ticked(shortened(title.text))}"
         self._cannot(place, [Finding(at, "told-of-none", text, mend)])
         for p in beneath:
-            text = f"row {number} says {ticked(shortened(title.text))}: is that of this one?"
+            said_ = ticked(shortened(title.text))
+            text = f"row {number} says {said_}, and whether that is of this one is not said"
             own = Where(self.tab.path, self.reads[p].row.number, 1)
             self._cannot(p, [Finding(own, "told-of-none", text, "answer it there")])
         return True
@@ -688,6 +689,7 @@ class _Plan:
             is_plain_elsewhere(value, people, own)
             or _MARK.fullmatch(value) is not None
             or is_grade(heading, value)
+            or text.startswith(COLOURED)
         )
 
     def _of_remarks(self) -> Iterator[str]:
