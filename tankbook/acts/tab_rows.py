@@ -614,6 +614,13 @@ _A_SENTENCE = 4
 """So many words are no id and no serial (own choice)."""
 
 
+def _is_legend(texts: Sequence[str]) -> bool:
+    """Whether a row says what a colour means, and has no serial: `RED`, `see Pat`."""
+    said_ = texts[1:]
+    words = (not any(map(str.isdigit, t)) or len(t.split()) >= _A_SENTENCE - 1 for t in said_)
+    return bool(said_) and is_colour(texts[0]) and all(words)
+
+
 class HeadedAgain(StrEnum):
     """How a row in the midst of a table has headings again."""
 
@@ -836,8 +843,8 @@ class _RowReader:
             if each.key_ in NAMING
         )
         texts = row.texts
-        if len(texts) <= 3 and (begins_foot(texts[0]) or is_colour(texts[0])):
-            return False  # `RED`, and what that means
+        if len(texts) <= 3 and (begins_foot(texts[0]) or _is_legend(texts)):
+            return False
         if len(texts) == 1 and (
             len([c for c in row.cells if c.text]) > 1
             or not any(c.isdigit() for c in texts[0])

@@ -322,7 +322,17 @@ TITLES = [
     "dropped, do not use until seen",
 ]  # fmt: skip
 UNSURE = ["Old ones", "Spares - untested", "Members' own", "flomps", "Not in use"]
-PLAIN = ["Pool", "12 l steel", "Rack 3", "Twin sets"]
+PLAIN = [
+    "Pool",
+    "12 l steel",
+    "Rack 3",
+    "Twin sets",
+    "Spares",
+    "Stahlflaschen",
+    "Blocs 12 l",
+    "232 bar 12 l",
+    "Rental fleet",
+]
 
 
 def under(title: str, gap: str = "") -> str:
@@ -455,3 +465,8 @@ def test_why_a_remark_holds_is_told_once(remark: str, ledger: Shop) -> None:
     got = imported(ledger.book, table, mapping(table).replace('": ?', '": hold'))
     [why] = [text for text in got.fates[0].says if "held until looked at" in text]
     assert why.casefold().count(remark.casefold()) == 1, why
+
+
+def test_a_cylinder_that_is_called_by_a_colour_is_one(ledger: Shop) -> None:
+    table = "No,Serial,Maker\nRed,K1,\nBlue,K2,Works\n"
+    assert fates(imported(ledger.book, table)) == {2: "new", 3: "new"}
