@@ -248,6 +248,21 @@ def heading_says_more(heading: str) -> str:
     return " ".join(w for w in left.split() if w not in known and not any(map(str.isdigit, w)))
 
 
+def heading_left(heading: str, key: str) -> str:
+    """The words of a heading that are left when what it is known by as a key is taken away, and
+    small ones: they may say that it is of something else.
+
+    >>> [heading_left(h, "service_pressure") for h in ("WP (bar)", "Valve rated (bar)", "WP new")]
+    ['', 'valve', 'new']
+    """
+    name = re.sub("[._]", " ", key)
+    left = f" {plain_words(_NUMERO.sub('no', heading)).replace('/', ' ')} "
+    for phrase in sorted(phrases_of(name), key=len, reverse=True):
+        left = left.replace(f" {phrase.replace('/', ' ')} ", " ")
+    small = phrases_of("beside key")
+    return " ".join(w for w in left.split() if w not in small and not w.isdigit())
+
+
 # --- numbers -------------------------------------------------------------------------------------
 
 _NUMBER = pattern(r"(?P<sign>[+-]?)(?P<figures>\d[\d.,' \u00a0\u2009\u202f]*)(?P<rest>.*)")

@@ -6,7 +6,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections import Counter
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -20,9 +20,11 @@ from tankbook.acts.tab_cells import (
     DateReading,
     date_of,
     heading_fails,
+    heading_left,
     heading_says,
     heading_says_more,
     holds_phrase,
+    is_heading_of,
     is_here,
     key_by,
     may_be_name,
@@ -42,6 +44,7 @@ from tankbook.acts.tab_rows import (
     HYDRO,
     KEEP,
     LEAVE_OUT,
+    NAMING,
     ON,
     OWNER,
     PLACE,
@@ -69,7 +72,8 @@ from tankbook.records.fields import OneOf
 from tankbook.records.sheet_mapping import UNANSWERED, DateOrder, DayNumbers, EachRowIs, RowsAre
 from tankbook.records.tab import Tab, TabRow, letter_of
 from tankbook.records.words import Material, TestResult
-from tankbook.rules.harmless import asks_for_ill, is_plain, is_plain_place
+from tankbook.rules.harmless import asks_for_ill, is_grade, is_plain, is_plain_place
+from tankbook.rules.told_against import says_danger
 from tankbook.units.patterns import pattern
 
 LOOKED_AT = 60
@@ -137,8 +141,13 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
     if rows is RowsAre.CYLINDERS:
         rows, what = _all_are(lower, body, tab.name, today)
     taken, right = set[str](), beside_from(tab, first, last)
+    if not any(key_by(h, HEADS_OF_CARDS) in NAMING for h in headings.values()):
+        named = (c for c, h in headings.items() if is_heading_of(h, ("id alone",)))
+        lower |= dict.fromkeys(list(named)[:1], ID)  # `Bottle, Defect`
     columns = []
-    for c, heading in headings.items():
+    order = [*headings] if rows is RowsAre.ENTRIES else sorted(headings, key=_says_more(headings))
+    for c in order:
+        heading = headings[c]
         cells = [r[c].text for r in body if r[c].text][: LOOKED_AT * 20]
         if right is not None and c >= right:
             shown = tuple(shown_plain(cell) for cell in list(dict.fromkeys(cells))[:SAMPLES])
@@ -147,6 +156,7 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
             found = _column(letter_of(c), heading, lower[c], cells, rows, taken, today)
         taken.add(found.key)
         columns.append(found)
+    columns = [columns[order.index(c)] for c in headings]
     by_column = [
         [r[c].text for r in body if r[c].text] if is_dated(each.key) else []
         for each, c in zip(columns, headings, strict=True)
@@ -164,6 +174,8 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         if cell
     ]
     columns = _of_which_test(columns, rows)
+    if rows is RowsAre.CYLINDERS:
+        columns = [_of_whom(columns, place) for place in range(len(columns))]
     every = [
         shown_plain(cell)
         if each.key == REMARK
@@ -191,6 +203,17 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         gone=tuple(dict.fromkeys(remarks)),
         title=tuple(title),
     )
+
+
+def _says_more(headings: Mapping[int, str]) -> Callable[[int], bool]:
+    """Which columns have more in their headings than they are known by: of two for one key the
+    plain one has it."""
+
+    def more(column: int) -> bool:
+        key = key_by(headings[column], HEADS_OF_CARDS)
+        return bool(key and heading_left(headings[column], key))
+
+    return more
 
 
 def _body(tab: Tab, first: int, last: int) -> list[TabRow]:
@@ -354,7 +377,7 @@ def _column(
     keys = {re.sub(r"[._-]", " ", name): name for name in keys_for(rows)}
     key = keys.get(plain_words(lower).replace("/", " "), "")
     if key:
-        if key in ("size", HYDRO, VISUAL):
+        if key in ("size", "made", "maker", HYDRO, VISUAL):
             key = _by_cells(key, known, plain_words(heading), today)
     elif rows is RowsAre.ENTRIES:
         key = key_by(lower, _HEADS_OF_HIRES) or key_by(heading, _HEADS_OF_HIRES)
@@ -365,8 +388,8 @@ def _column(
             key = ON
     else:
         key = key_by(lower, HEADS_OF_CARDS) or key_by(heading, HEADS_OF_CARDS)
-        if key in _NOT_OF_ILL and asks_for_ill(heading):
-            key = ""  # `Out of service` names no gas, and `Tagged out` nobody who has it
+        if key in _NOT_OF_ILL and (asks_for_ill(heading) or says_danger(heading)):
+            key = ""  # `Out of service` names no gas, and `Withdrawn since` nobody who has it
         if key in (HYDRO, VISUAL) and _says_who(lower, heading, known, today):
             key = f"{key}_by"
         key = _by_cells(key, known, plain_words(heading), today)
@@ -375,6 +398,9 @@ def _column(
             return ColumnGuess(letter, heading, UNANSWERED, samples, told=_YES_OR_NO)
         if key in _TESTS and any(holds_phrase(words, p) for p in phrases_of("of no test")):
             return ColumnGuess(letter, heading, UNANSWERED, samples, told=_OF_NO_TEST_THAT_COUNTS)
+        if key in _PRESSURES and known and (more := heading_left(heading, key)):
+            told = f"{_OF_WHICH_PRESSURE} (`{more}` in its heading is not understood)"
+            return ColumnGuess(letter, heading, UNANSWERED, samples, told=told)
         if told := _which(key, heading, known):
             return ColumnGuess(letter, heading, UNANSWERED, samples, told=told)
     if key not in ("", KEEP, REMARK, LEAVE_OUT) and heading_fails(heading):
@@ -397,7 +423,7 @@ def _column(
         told = f"`{key}` stands in another column already"
         key = KEEP
     if key in (KEEP, REMARK) and not known and not any(map(says_open, cells)):
-        return ColumnGuess(letter, heading, LEAVE_OUT, (), told="nothing stands in it")
+        return ColumnGuess(letter, heading, key, (), told="nothing stands in it yet")
     return ColumnGuess(
         letter,
         heading,
@@ -444,8 +470,8 @@ _WHICH_PRESSURE = (
     "service_pressure, keep, or leave-out: is it what is stamped for filling, or what was in it?"
 )
 _OF_WHICH_PRESSURE = (
-    "service_pressure, test_pressure, keep, or leave-out: is it what is stamped for filling, for "
-    "the test, or something else?"
+    "service_pressure, test_pressure, valve.rating, keep, or leave-out: is it what is stamped for "
+    "filling, for the test, or something else?"
 )
 _WHICH_VOLUME = (
     "size, water_volume, keep, or leave-out: is it a size or the cubic feet of gas, or the litres "
@@ -468,6 +494,8 @@ _OF_NO_TEST_THAT_COUNTS = (
     "leak test is neither, nor is one that is booked"
 )
 _TESTS = (HYDRO, VISUAL, "first_test")
+_PRESSURES = ("service_pressure", "test_pressure")
+"""By which it is decided how far a cylinder is filled."""
 _METALS = frozenset(Material)
 _NOT_OF_ILL = ("service", "out_since", "out_until", "out_to")
 
@@ -493,8 +521,15 @@ def _by_cells(key: str, cells: Sequence[str], heading: str, today: dt.date) -> s
         return "" if any(_looks_dated(c, today) for c in cells) else RESULT
     if key == "out_since" and not any(_looks_dated(c, today) for c in cells):
         return "out_to"  # `Out`, with a name below it
+    if key == "maker" and all(_is_date(c, today) or _YEAR.fullmatch(c) for c in cells):
+        return "made"  # `Manuf.` may be short for either
+    if key == "made" and not any(map(str.isdigit, "".join(cells))):
+        return "maker"
+    if key == STANDS and all(is_grade(heading, c) for c in cells):
+        return ""  # `Estado: bueno` is how good it is
     if key == "valve.outlet" and not any(map(word_meant, cells)):
-        return ""
+        rated = unit_in(heading) and all(_BARE.fullmatch(c) for c in cells)
+        return "valve.rating" if rated else ""  # `Ventil (bar)`
     return key
 
 
@@ -521,6 +556,28 @@ def _of_which_test(columns: Sequence[ColumnGuess], rows: RowsAre) -> list[Column
     return found
 
 
+def _of_whom(columns: Sequence[ColumnGuess], place: int) -> ColumnGuess:
+    """A column of days whose heading is a bare `Since`: of a rental beside whoever has it, else of
+    what stands before it, as a fault does. Where both may be, it is asked."""
+    each = columns[place]
+    bare = plain_words(each.heading) in phrases_of("bare days")
+    if each.key not in ("out_since", "out_until") or not bare:
+        return each
+    others = [c for c in columns if c.key not in ("out_since", "out_until", LEAVE_OUT)]
+    at = sum(c in others for c in columns[:place])
+    beside = others[max(at - 1, 0) : at + 1]
+    if any(c.key == "out_to" for c in beside):
+        return each
+    if any(c.key == "out_to" for c in others) or any(c.key == UNANSWERED for c in beside):
+        return replace(each, key=UNANSWERED, told=_SINCE_WHAT)
+    return replace(each, key=KEEP, told=_OF_WHAT_IS_BEFORE)
+
+
+_SINCE_WHAT = (
+    "out_since, out_until, keep, or leave-out: are these days of whoever has it, or of what stands "
+    "beside them?"
+)
+_OF_WHAT_IS_BEFORE = "nobody has it by this table: it is kept in the notes"
 _OF_NO_TEST = "not known of which dates: it is kept in the notes"
 _WHICH_TEST = "hydro_result, visual_result, or keep: of which test is it?"
 
@@ -568,14 +625,22 @@ def _are_results(cells: Sequence[str]) -> bool:
 
 
 def _looks_dated(cell: str, today: dt.date) -> bool:
-    """Whether a cell may be a date, whichever of its numbers is the day."""
+    """Whether a cell may be a date, or have one in it."""
+    return _is_date(cell, today) or bool(re.search(r"\d{4}|\d[./-]\d", cell))
+
+
+_YEAR = pattern(r"(?:19|20)\d\d")
+
+
+def _is_date(cell: str, today: dt.date) -> bool:
+    """Whether a cell is a date, whichever of its numbers is the day."""
     for order in DateOrder:
         try:
             date_of(cell, DateReading(today, order, DayNumbers.SINCE_1900))
         except ValueError:
             continue
         return True
-    return bool(re.search(r"\d{4}|\d[./-]\d", cell))
+    return False
 
 
 def _unit(key: str, heading: str, cells: Sequence[str]) -> str:

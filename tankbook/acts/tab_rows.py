@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence, Set
 from enum import StrEnum
 
@@ -57,7 +58,7 @@ from tankbook.records.sheet_mapping import (
 )
 from tankbook.records.tab import Tab, TabCell, TabRow, column_of, letter_of
 from tankbook.records.words import TestResult, Use
-from tankbook.rules.harmless import is_plain_heading, is_plain_place
+from tankbook.rules.harmless import is_colour, is_plain_heading, is_plain_place
 from tankbook.rules.wording import unread_words
 from tankbook.units import PartialDate
 from tankbook.units.nouns import counted
@@ -102,6 +103,8 @@ WHERE_IT_IS = (STANDS, PLACE, OUT_TO)
 ENTRIES = (HYDRO, VISUAL, "rental")
 """What one row may tell of a cylinder."""
 
+FROM_SHEET = "sheet, row"
+"""How the note of an entry begins that came from a table."""
 _NOT_OF_CARDS = {"sticker", NOTE, "removed", "formerly"}
 QUANTITIES: Mapping[object, str] = {
     kinds.PRESSURE: "bar",
@@ -537,26 +540,40 @@ def is_dated(name: str) -> bool:
 def rows_read(tab: Tab, mapping: SheetMapping, today: dt.date) -> list[RowRead]:
     """Every row below the headings, as the mapping says that it is to be read."""
     reader = _RowReader(tab, mapping, DateReading(today, mapping.dates, mapping.day_numbers))
-    found, other = [], None
+    found, other, title = list[RowRead](), None, None
     for row in body_of(tab, mapping):
         again = headings_again(row, reader.heads)
         if again is not None:
             other = row if again is HeadedAgain.OTHERWISE else None
-        found.append(reader.read(row) if other is None else _under(tab, row, other))
+            if other is not None and found and _is_title_of(found[-1], other):
+                found[-1] = _under(tab, found[-1].row, other, found[-1].row)
+                title = found[-1].row
+            else:
+                title = None
+        found.append(reader.read(row) if other is None else _under(tab, row, other, title))
     return found
 
 
-def _under(tab: Tab, row: TabRow, other: TabRow) -> RowRead:
+def _is_title_of(read: RowRead, heads: TabRow) -> bool:
+    """Whether a row of one text stands right above headings."""
+    near = read.row.number == heads.number - 1
+    return near and bool(read.left_out) and len(read.row.texts) == 1
+
+
+def _under(tab: Tab, row: TabRow, other: TabRow, title: TabRow | None) -> RowRead:
     """A row beneath headings that are not those of the mapping: which column is which there,
     nobody said."""
     place = next((c.place for c in row.cells if c.text), row[0].place)
-    if row is other:
+    first = (title or other).number
+    if row is title:
+        text = "here stands the title of another table"
+    elif row is other:
         text = "here stand headings again, others or in another order"
     else:
         text = f"it stands beneath the headings of row {other.number}, which the mapping is not of"
     mend = (
-        f"write `last_row: {other.number - 1}` into the mapping, and give what stands from row "
-        f"{other.number} on as a file of its own"
+        f"write `last_row: {first - 1}` into the mapping, and give what stands from row {first} on "
+        "as a file of its own"
     )
     where = Where(tab.path, place.line, place.column)
     return RowRead(row, findings=[_of(where, OTHER_TABLE, text, mend)])
@@ -574,8 +591,34 @@ def loose_in(row: TabRow) -> list[Scalar]:
     return [said(shown_plain(each), place) for each in texts if each.strip()]
 
 
+def loose_under(row: TabRow, heads: Mapping[int, str], first: int = 0) -> list[Scalar]:
+    """As `loose_in`, from a column on, of a row beneath headings of its own: each cell as it would
+    be kept if the mapping were of these headings."""
+    cells = [(c, cell) for c, cell in enumerate(row.cells) if c >= first and cell.text]
+    if len(cells) < 2:
+        return [said(shown_plain(cell.text), cell.place) for _, cell in cells]
+    texts = dict.fromkeys(_kept_below(heads.get(c, ""), cell.text) for c, cell in cells)
+    found = [said(shown_plain("; ".join(texts)), cells[0][1].place)]
+    return [*found, *(loose_in(row)[1:] if first == 0 else ())]
+
+
+def _kept_below(heading: str, text: str) -> str:
+    remark = key_by(heading, HEADS_OF_CARDS) == REMARK and is_plain_heading(heading)
+    bare = not heading or remark or is_heading_of(heading, _NAMED_BY)
+    return text if bare else f"{heading}: {text}"
+
+
+_OF_A_YEAR = pattern(r"[^\W\d]{3}.* (?:19|20)\d\d\W*")
+"""A title with its year: `Retired 2024`."""
 _A_SENTENCE = 4
 """So many words are no id and no serial (own choice)."""
+
+
+def _is_legend(texts: Sequence[str]) -> bool:
+    """Whether a row says what a colour means, and has no serial: `RED`, `see Pat`."""
+    said_ = texts[1:]
+    words = (not any(map(str.isdigit, t)) or len(t.split()) >= _A_SENTENCE - 1 for t in said_)
+    return bool(said_) and is_colour(texts[0]) and all(words)
 
 
 class HeadedAgain(StrEnum):
@@ -633,6 +676,7 @@ class _RowReader:
         ]
         self.named = {c: heading_at(tab, first, last, c) or each.column for c, each in self.columns}
         self.hand = self._hand()
+        self.common = self._common()
         self.dates_of = {c: self._dates(each) for c, each in self.columns}
         self.words = {
             c: {k.strip().casefold(): v for k, v in each.values.items()} for c, each in self.columns
@@ -655,6 +699,30 @@ class _RowReader:
                     found.add(match[2])
         return frozenset(found)
 
+    def _common(self) -> dict[int, Set[str]]:
+        """The colours of each column that say nothing of one cylinder: those of many rows, as where
+        every other one is grey. A red is one of them only where all are red."""
+        found: dict[int, Set[str]] = {}
+        if not any(cell.colours for row in self.tab.rows for cell in row.cells):
+            return found
+        rows = [r for r in body_of(self.tab, self.mapping) if self._is_about_one(r)]
+        for c in range(self.tab.width):
+            cells = [r[c] for r in rows if r[c].text]
+            counts = Counter(colour for cell in cells for colour in cell.colours)
+            found[c] = {
+                colour
+                for colour, n in counts.items()
+                if n == len(cells) > 1 or (n >= _MANY * len(cells) and not is_red(colour))
+            }
+        return found
+
+    def _coloured(self, found: RowRead) -> None:
+        """A row, or a cell of one, of another colour than the others: what that means is asked."""
+        own = (set(c.colours) - self.common.get(n, set()) for n, c in enumerate(found.row.cells))
+        each = sorted(set[str]().union(*own), key=lambda e: (not is_red(e), e))
+        if each:
+            found.remarks.append(said(f"{COLOURED} {', '.join(each)}", self._first(found)))
+
     def _dates(self, means: ColumnMeans) -> DateReading:
         """How the dates of a column are read. Those of which it does not say it by itself are held
         against those that show which number comes first."""
@@ -676,6 +744,7 @@ class _RowReader:
                 found.left_out = "hidden in the sheet"
                 return found
         of_row: dict[str, Scalar] = {}
+        struck = row.struck or any(row[c].struck for c, e in self.columns if e.key_ in NAMING)
         for column, means in self.columns:
             cell = row[column]
             text = cell.text
@@ -687,6 +756,9 @@ class _RowReader:
             known = self.words[column].get(text.casefold())
             if known is not None and not known.strip():
                 self._nothing(found, column, cell)
+                continue
+            if cell.struck and not struck and not says_nothing_known(text):
+                self._struck(found, means, cell)
                 continue
             if known is None and says_nothing_known(text):
                 if means.key_ in (REMARK, KEEP, SERVICE):
@@ -705,15 +777,31 @@ class _RowReader:
             if says_nothing_known(cell.text):
                 self._says_nothing(found, heading, cell)
             elif cell.text:
-                found.remarks.append(said(f"{heading}: {shown_plain(cell.text)}", cell.place))
+                mark = _STRUCK if cell.struck and not struck else ""
+                kept = f"{heading}: {shown_plain(cell.text)}{mark}"
+                found.remarks.append(said(kept, cell.place))
         for each in row.beside:
             if each.text:
                 found.remarks.append(said(f"comment: {shown_plain(each.text)}", each.place))
-        if row.struck:
+        if struck:
             found.holds.append(said("struck out in the sheet", self._first(found)))
+        self._coloured(found)
         self._loose_days(found, of_row)
         self._finish(found, of_row)
         return found
+
+    def _struck(self, found: RowRead, means: ColumnMeans, cell: TabCell) -> None:
+        """A cell that somebody struck out: a remark is kept with that, and of anything else nobody
+        here knows whether it is so."""
+        if means.key_ in (REMARK, KEEP):
+            heading = self.named[column_of(means.column)]
+            own = means.key_ == REMARK and (is_plain_heading(heading) or heading == means.column)
+            kept = f"{'' if own else f'{heading}: '}{shown_plain(cell.text)}{_STRUCK}"
+            found.remarks.append(said(kept, cell.place))
+        else:
+            text = ticked(shown_plain(cell.text))
+            mend = "empty it where it holds no longer, or take the line through it away"
+            self._unread(found, means, cell, f"{text} is struck out in the sheet", mend)
 
     def _says_nothing(self, found: RowRead, heading: str, cell: TabCell) -> None:
         """A remark of no words: what is to be found out yet is kept, a dash is counted."""
@@ -755,12 +843,14 @@ class _RowReader:
             if each.key_ in NAMING
         )
         texts = row.texts
-        if len(texts) <= 3 and begins_foot(texts[0]):
+        if len(texts) <= 3 and (begins_foot(texts[0]) or _is_legend(texts)):
             return False
         if len(texts) == 1 and (
             len([c for c in row.cells if c.text]) > 1
             or not any(c.isdigit() for c in texts[0])
             or len(texts[0].split()) >= _A_SENTENCE
+            or _OF_A_YEAR.fullmatch(texts[0])
+            or says_gone(texts[0])
             or (len(self.columns) > 1 and re.search(r"\d.*(?<!\w)[^\W\d]{3}", texts[0]))
         ):
             return False  # merged over the table, the heading of a part of it, or a line of words
@@ -797,6 +887,11 @@ class _RowReader:
         """What one cell says. Raises `ValueError` where it cannot be read."""
         name, text = means.key_, value.text
         as_mapped = text != cell.text
+        if name in (KEEP, REMARK) and as_mapped and text in _ANSWERS:
+            if text in (TestResult.FAIL, Stands.HOLD):
+                kept = f"{self.named[column]}: {shown_plain(cell.text)}"
+                found.holds.append(said(kept, value.start))
+            text = cell.text  # what is kept has its own words
         dates = self.dates_of[column]
         heading = self.named[column]
         if as_mapped and text == KEEP and name != PLACE:
@@ -865,7 +960,10 @@ class _RowReader:
             if text == "none":
                 return text
             quantity = quantity_of(text, means.unit, self.mapping.decimal)
-            return _in_its_unit(name, text, quantity) if kind is kinds.PRESSURE else quantity
+            if kind is kinds.PRESSURE:
+                return _in_its_unit(name, text, quantity)
+            kind.parse(quantity)  # type: ignore[union-attr]  # `10x300` is none, and said so here
+            return quantity
         if kind in (kinds.DATE, kinds.LIFE_END):
             return str(date_of(text, dates))
         if isinstance(kind, OneOf):
@@ -894,7 +992,7 @@ class _RowReader:
             parts = split if len(split) > 1 else parts
         read = [date_of(each, dates) for each in parts]
         for on in read:
-            note, due = f"sheet, row {found.row.number}", ""
+            note, due = f"{FROM_SHEET} {found.row.number}", ""
             heading = self.named[column_of(means.column)]
             failed = heading_fails(heading)
             if failed and means.is_ is DateIs.NEXT:
@@ -1003,7 +1101,7 @@ class _RowReader:
         if OUT_TO not in of_row:
             return
         to, since = of_row[OUT_TO], of_row.get(OUT_SINCE)
-        note = f"sheet, row {found.row.number}"
+        note = f"{FROM_SHEET} {found.row.number}"
         if since is None:
             since = said(str(self.dates.today), to.start)
             note = f"{note}: since when is not said"
@@ -1163,7 +1261,7 @@ class _RowReader:
             text = f"its return of {day.text} is in the future"
             mend = "correct the day; when it is due back is no return"
             found.findings.append(_of(_where(self.tab, day), "in-the-future", text, mend))
-        note = "; ".join([f"sheet, row {found.row.number}", *(r.text for r in found.remarks)])
+        note = "; ".join([f"{FROM_SHEET} {found.row.number}", *(r.text for r in found.remarks)])
         rest = {"note": note}
         by = of_row[BY].text if BY in of_row else self.mapping.by
         if by is not None and what.text != "rental":
@@ -1265,6 +1363,19 @@ _LOST = pattern(r"\d[.,]\d+E\+?\d+|\d+E\+\d+", re.IGNORECASE)
 _LOST_MEND = "read the stamp, and make the cell one of text"
 
 
+_MANY = 0.4
+"""Of so many rows of a column a colour says nothing of one of them (own choice)."""
+COLOURED = "coloured in the sheet:"
+
+
+def is_red(colour: str) -> bool:
+    """Whether the colour of a cell, or of its letters, is the one by which things are set aside."""
+    return colour.endswith("red")
+
+
+_STRUCK = " (a line through it)"
+_ANSWERS = frozenset({*TestResult, *Stands, *ENTRIES, KEEP})
+"""What `values:` says of the words of other columns."""
 _FIND_OUT = "find it out, or say in its `values:` what is to come of such, as hold"
 _OUT_TO = pattern(r"out to (\S.*)")
 

@@ -34,17 +34,19 @@ _SIGNS = pattern(
 
 _SPELT = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss"})
 _APART = pattern(r"[^a-z0-9/&#%+]+")
+_LEFT_OUT = pattern(r"(?<=[a-z]{3})['\u2019\u00b4`](?=[dlnr](?![a-z]))")
+"""What stands for letters within a word that is shortened: `Mat'l`, `Manuf'd`; no `l'air`."""
 
 
 def plain_words(text: str) -> str:
     """A text in small letters without accents and dots, its words apart by one blank.
 
-    >>> plain_words("Prüf-Datum (Nächste)")
-    'pruef datum naechste'
+    >>> plain_words("Prüf-Datum (Nächste)"), plain_words("Mat'l"), plain_words("Date d'achat")
+    ('pruef datum naechste', 'matl', 'date d achat')
     """
     small = unicodedata.normalize("NFC", text).casefold().translate(_SPELT)
     bare = "".join(c for c in unicodedata.normalize("NFD", small) if not unicodedata.combining(c))
-    return _APART.sub(" ", bare).strip()
+    return _APART.sub(" ", _LEFT_OUT.sub("", bare)).strip()
 
 
 class Lexicon:

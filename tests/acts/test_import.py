@@ -1603,7 +1603,7 @@ FOOT_ROWS = "".join(f"G{n},BQ10{n},Works,232,04/2022,\n" for n in range(1, 5))
         ("", "* G2 = ask first", {"G2": "row 6: * G2 = ask first"}),
         ("", "G2!", {"G2": "row 6: G2!"}),
         ("", "see Dave about BQ103", {"G3": "row 6: see Dave about BQ103"}),
-        ("", "G2,see Dave", {"G2": "row 6: G2; see Dave"}),
+        ("", "G2,see Dave", {"G2": "row 6: see Dave"}),
         ("", "G2-G3 swapped valves", dict.fromkeys(("G2", "G3"), "row 6: G2-G3 swapped valves")),
         ("G4 is the one that fell over", "", {"G4": "row 1: G4 is the one that fell over"}),
         ("G4 is Zoe's now", "", {"G4": "row 1: G4 is Zoe's now"}),
