@@ -144,10 +144,12 @@ def temperature_of(wanted: Wanted, how: Filling) -> Temperature | None:
 
 
 def source_of(wanted: Wanted, how: Filling) -> str:
+    """What it is filled from: as said of it alone, else of all."""
     return wanted.source or how.source
 
 
 def position_of(wanted: Wanted, how: Filling) -> str:
+    """Where it is filled: as said of it alone, else of all."""
     return wanted.position or how.position
 
 
@@ -161,6 +163,7 @@ _OF_OPENING = f"{Obligation.OPENING}-"
 def ask_gate(
     book: Book, each: Wanted, settled: Settled, at: dt.datetime, all_: Sequence[Wanted]
 ) -> FillAnswer:
+    """What the gate says of a cylinder as it is to be filled, beside all that are filled too."""
     how, day = settled.how, at.date()
     degrees = temperature_of(each, how)
     if _came_empty(book, each):

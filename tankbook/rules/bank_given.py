@@ -45,10 +45,12 @@ class GasPut(Struct, frozen=True):
 
 
 def gas_of(bank: Bank) -> Gas:
+    """The gas a bank is said to hold; air where nobody says."""
     return bank.gas or AIR_GAS
 
 
 def parts_of(raised: Raised) -> list[str]:
+    """The parts that a bank was raised from, as they are named."""
     return [name.strip() for name in (raised.source_ or "").split("+") if name.strip()]
 
 

@@ -277,6 +277,7 @@ def _parts(said: str | None) -> frozenset[str]:
 
 
 def unread_log(book: Book) -> tuple[str, ...]:
+    """The files of the log of which anything could not be read."""
     faults = (f for f in book.findings if f.severity is Severity.FAULT)
     return tuple(sorted({f.where.path for f in faults if f.where.path.startswith("fills/")}))
 
