@@ -10,6 +10,9 @@ from msgspec.structs import replace
 
 from tankbook.acts.at_station import (
     STATION_FILE,
+    BankName,
+    Fail,
+    Name,
     act_at,
     begun,
     begun_at,
@@ -61,9 +64,6 @@ from tankbook.rules.schedule import newest_decision, strike_decision
 from tankbook.rules.source_grade import grade_on
 from tankbook.rules.source_range import beyond_reach
 from tankbook.units import GaugePressure, PartialDate, Percent, Period, RunningTime
-
-Name = Annotated[str, Arg("NAME", "The part, by its label.")]
-Fail = Annotated[str, Opt("WHY", "It failed, and why.", "--fail")]
 
 
 def read_banks(
@@ -338,7 +338,7 @@ def _period_replaced(bank: Bank) -> str:
 
 def raise_bank(
     book: Book,
-    name: Annotated[str, Arg("BANK", "The bank, by its label.")],
+    name: BankName,
     *,
     to: Annotated[GaugePressure, Opt("PRESSURE", "What it shows now.")],
     from_: Annotated[
@@ -477,7 +477,7 @@ def _denied_notes(book: Book, bank: Bank, entry: BankAnalysis) -> Iterator[str]:
 
 def analyse(
     book: Book,
-    name: Annotated[str, Arg("BANK", "The bank, by its label.")],
+    name: BankName,
     *,
     oxygen: Annotated[Percent, Opt("PERCENT", "Oxygen: 32.1.")],
     helium: Annotated[Percent | None, Opt("PERCENT", "Helium, where it may hold some.")] = None,

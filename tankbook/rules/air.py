@@ -12,6 +12,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.records.book import Book
+from tankbook.records.log import each_named
 from tankbook.records.rulerow import AirLimits, Obligation, RuleRow
 from tankbook.records.station import COMPRESSOR, AirTest, Bank, Station, that_stand
 from tankbook.records.words import TestResult
@@ -128,13 +129,12 @@ _ELSEWHERE = pattern(r"\s*elsewhere\b", re.IGNORECASE)
 
 def taken_here(source: str) -> tuple[str, ...]:
     """What a fill's source names but for what others filled (`elsewhere: WHERE`), part by part."""
-    named = (n.strip() for n in source.split("+") if not _ELSEWHERE.match(n))
-    return tuple(n for n in named if n)
+    return tuple(n for n in each_named(source) if not _ELSEWHERE.match(n))
 
 
 def by_others(source: str) -> bool:
     """Whether a fill's source names what others filled (`elsewhere: WHERE`)."""
-    return any(_ELSEWHERE.match(n) for n in source.split("+"))
+    return any(_ELSEWHERE.match(n) for n in each_named(source))
 
 
 def of_others_alone(source: str) -> bool:
@@ -146,7 +146,7 @@ def named_as_others(station: Station, source: str) -> tuple[str, ...]:
     """The parts of the station that a source names as what others filled, in small letters: by
     their labels, or by what says nothing besides (`elsewhere: bank 1`)."""
     found = set[str]()
-    for each in (n for n in source.split("+") if _ELSEWHERE.match(n)):
+    for each in (n for n in each_named(source) if _ELSEWHERE.match(n)):
         where = _plain(_ELSEWHERE.sub("", each).lstrip(" :,"))
         parts, alone = _read(station, where)
         found |= parts if alone else set()
@@ -171,7 +171,7 @@ def names_no_other(source: str, ledger: str) -> tuple[str, ...]:
     nameless = places | _SAY.words("beside these")
     own = tuple(w for w in words_in(ledger) if w not in nameless)
     found = list[str]()
-    for each in (n.strip() for n in source.split("+") if _ELSEWHERE.match(n)):
+    for each in (n for n in each_named(source) if _ELSEWHERE.match(n)):
         written = re.findall(r"[^\W_]+", _ELSEWHERE.sub("", each.replace("-", "")))
         said = [w.casefold() for w in written]
         rest = _without_run(said, own)

@@ -15,7 +15,7 @@ from msgspec import Struct
 
 from tankbook.gas import Gas, GasError, Reference, capacity
 from tankbook.records.book import Book
-from tankbook.records.log import HAPPENED, Log, LogLine
+from tankbook.records.log import HAPPENED, Log, LogLine, each_named
 from tankbook.records.node import Severity
 from tankbook.records.words import LogAct
 from tankbook.rules.air import by_others, taken_here
@@ -273,10 +273,11 @@ def _is_from(said: str, source: str) -> bool:
 
 
 def _parts(said: str | None) -> frozenset[str]:
-    return frozenset(n.strip().casefold() for n in (said or "").split("+") if n.strip())
+    return frozenset(map(str.casefold, each_named(said)))
 
 
 def unread_log(book: Book) -> tuple[str, ...]:
+    """The files of the log of which anything could not be read."""
     faults = (f for f in book.findings if f.severity is Severity.FAULT)
     return tuple(sorted({f.where.path for f in faults if f.where.path.startswith("fills/")}))
 
@@ -312,8 +313,8 @@ def positions_of(book: Book) -> tuple[str, ...]:
     """The positions of the station, and what the log names besides."""
     said = sorted(filter(None, set(Log.of(book.log).column("position"))))
     here = [p.name for p in book.station.positions] if book.station else []
-    parts = (n.strip() for each in said for n in each.split("+"))
-    return tuple(dict.fromkeys((*here, *filter(None, parts))))
+    parts = (name for each in said for name in each_named(each))
+    return tuple(dict.fromkeys((*here, *parts)))
 
 
 def customers_of(book: Book) -> tuple[str, ...]:

@@ -30,6 +30,8 @@ ROOT = Path(__file__).parents[2]
         ("note:\n\n  # out\nserial: K1\n", "3:3", 'note: "out"'), ("valve:\n  outlet: # din\n", "2:11", 'outlet: "din"'),
         ("inspected:\n  - on: 2020\n    note: # bent\n  - on: 2021\n", "3:11", 'note: "bent"'),
         ("valve: {outlet: yoke, insert: # 4\n  }\n", "1:31", 'insert: "# 4"'),
+        ('valve: {outlet: "a\n# b", insert: #4\n  }\n', "2:15", 'insert: "#4"'),  # no comment, but within quotes
+        ("valve: {outlet: 'a\n# b', insert: #4\n  }\n", "2:15", 'insert: "#4"'),
         ("note: a \\ b #4\n", "1:13", 'note: "a \\\\ b #4"'),
         ("specification: [EN 1964-2]\nvalve:\n  outlet: din #300\n", "3:15", 'outlet: "din #300"'),
         ("requalified:\n  - {on: 2024-04, method: hydrostatic}\n  - on: 2020\n    why: see #7\n", "4:14", 'why: "see #7"'),
@@ -99,6 +101,7 @@ def test_none_of_the_example_is() -> None:
 LINES = (
     "note: cylinder #4", "place: #2", "note:", "  # out", "#", "# people:  # who signs", "# a #b", "#x: 'it", "note: 'a", "# b' : #4",
     'why: "a', '# b", #4', "on: 2020  # seen", "valve: {outlet: yoke,", "# c", "  insert: # 4}", "  - # EN", "specification:", "serial: K1",
+    'valve: {outlet: "a\n# b", insert: # 4\n  yoke}', "valve: {outlet: 'a\n# b', insert: #4\n  }",
 )  # fmt: skip
 
 
@@ -107,7 +110,7 @@ LINES = (
 )
 def test_a_first_look_misses_no_value(lines: list[str], end: str) -> None:
     """Most texts are known to cut nothing without being read in full: that look is never wrong."""
-    text = end.join((*lines, ""))
+    text = "\n".join((*lines, "")).replace("\n", end)
     node, _ = parse(text, "K1.yaml")
     in_full = list(_cut(node, text, "K1.yaml")) if node is not None else []
     assert cut_values(text, "K1.yaml") == in_full
