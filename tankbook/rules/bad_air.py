@@ -92,6 +92,30 @@ Bad = AirTest | CoReading
 """What tells that air was bad: a sample that failed, or a carbon monoxide alarm."""
 
 
+class Unwritten(Struct, frozen=True):
+    """That a bank was pumped somewhere from a day to another, by what it was read at or gave, and
+    nobody wrote down when or from what."""
+
+    bank: str
+    since: dt.date
+    on: dt.date
+
+    @property
+    def said(self) -> str:
+        """It as a clause."""
+        when = f"on {self.on}" if self.since == self.on else f"from {self.since} to {self.on}"
+        return (
+            f"by what it was read at or gave {self.bank} was pumped {when}, and nobody wrote down"
+            " when or from what"
+        )
+
+    @property
+    def mend(self) -> str:
+        """The entry that says it, as a command."""
+        line = f"tankbook station raise {self.bank} --to PRESSURE --source NAME --on DATE"
+        return f"write down when {self.bank} was raised, and from what: `{line} --at HH:MM`"
+
+
 class BadAir(Struct, frozen=True):
     """Gas of a bad source that a cylinder holds.
 
@@ -111,6 +135,8 @@ class BadAir(Struct, frozen=True):
         unbled: commands that say how it was bled for work inside it since, where nobody does.
         hours: the command that says at what hour the sample of its day was drawn, where that is not
             known and what is in doubt may be so for that.
+        unwritten: the pumping of its bank that nobody wrote down, where it is that alone which may
+            have been bad.
     """
 
     line: LogLine
@@ -124,6 +150,7 @@ class BadAir(Struct, frozen=True):
     unbled: tuple[str, ...] = ()
     part: bool = False
     hours: str = ""
+    unwritten: Unwritten | None = None
 
     def held_by(self, who: str = "it", still: str = "") -> str:
         """`it holds air of 2026-11-23`; of another gas `part of what it holds is air of` it."""
@@ -761,7 +788,7 @@ def _stored(book: Book, line: LogLine) -> Iterator[BadAir]:
         by = local_time(line.at)
         for bad in _bad_in(book, banks[name], held, then, failed_by=dt.date.max, by=by):
             if not _is_of_sampled(book, banks[name], then, bad.failed):
-                yield BadAir(line, bad.failed, certain=not bad.of_hour)
+                yield BadAir(line, bad.failed, certain=not bad.of_hour, unwritten=bad.unwritten)
 
 
 def _by_then(origin: BankOrigin, taken: dt.datetime) -> BankOrigin:
@@ -795,6 +822,7 @@ class BadBank(Struct, frozen=True):
         emptied: the bank was read empty since: it is what that air left behind.
         of_hour: all of it is of the day of a good sample, and may be of before or after that only
             because nobody says at what hour it was drawn or pumped: what took of it is no surer.
+        unwritten: all of it is of a pumping that nobody wrote down.
     """
 
     bank: Bank
@@ -806,6 +834,7 @@ class BadBank(Struct, frozen=True):
     answered: dt.date | None = None
     emptied: bool = False
     of_hour: bool = False
+    unwritten: Unwritten | None = None
 
 
 @once_per_book
@@ -883,9 +912,9 @@ def _bad_in(
             continue  # whatever was sampled
         sampled = max(_sampled_well(book, bank.name, spell, day), default=_BEGINNING)
         met = [
-            (origin.share, came)
+            (origin, came)
             for origin, came in of_it
-            if origin.came_by >= sampled
+            if _is_after(station, origin, spell, sampled, unread=asked)
             and not any(
                 since < on.date() < left
                 for name, since, left in origin.stays
@@ -899,14 +928,37 @@ def _bad_in(
         # topping thins a gas, and takes nothing off the walls
         least = 0.0 if _stays_behind(book, spell.failed) else TOLD_FROM
         for sure, of in ((Sure.CERTAIN, certain), (Sure.LIKELY, known), (Sure.MAY, met)):
-            if not of or (sure is not Sure.CERTAIN and sum(s for s, _ in of) < least):
+            if not of or (sure is not Sure.CERTAIN and sum(o.share for o, _ in of) < least):
                 continue
             days = [came.first for _, came in of]
             first = None if None in days else min(d for d in days if d is not None)
             last = max(came.last for _, came in of)
             of_hour = all(came.of_hour for _, came in met)
-            yield BadBank(bank, spell.failed, sure, first, last, *ends, of_hour=of_hour)
+            bad = BadBank(bank, spell.failed, sure, first, last, *ends, of_hour=of_hour)
+            yield replace(bad, unwritten=_unwritten(bank, [origin for origin, _ in of]))
             break
+
+
+def _is_after(
+    station: Station, origin: BankOrigin, spell: _Spell, sampled: dt.datetime, *, unread: bool
+) -> bool:
+    """Whether gas of a bank can be what failed and have come into it after a good sample of that:
+    what was pumped straight into it before, the sample was of."""
+    if origin.came_by < sampled:
+        return False
+    return bool(origin.through) or any(_came(station, origin, spell, unread=unread, after=sampled))
+
+
+def _unwritten(bank: Bank, origins: Sequence[BankOrigin]) -> Unwritten | None:
+    """The pumping that nobody wrote down, where all of some gas of a bank is of that."""
+    days = [
+        (o.since, o.on)
+        for o in origins
+        if o.since is not None and not (o.recorded or o.several or o.through)
+    ]
+    if not days or len(days) < len(origins):
+        return None
+    return Unwritten(bank.name, min(since for since, _ in days), max(on for _, on in days))
 
 
 def _sounded_in(
@@ -933,7 +985,11 @@ def _sounded_in(
         if in_time and (not own or may_be_of(station, each.source, spell.places)):
             met.append(each)
     analysed = max(_sampled_well(book, bank.name, spell, day), default=_BEGINNING)
-    left = [each for each in met if each.came_by >= analysed]
+    left = [
+        each
+        for each in met
+        if each.came_by >= analysed and (each.through or analysed.date() < spell.ends)
+    ]
     if left:
         days = [each.since for each in left]
         first = None if None in days else min(d for d in days if d is not None)
@@ -942,7 +998,8 @@ def _sounded_in(
         later = any(each.over > spell.pumped_since.last for each in left)
         sure = Sure.CERTAIN if later else Sure.MAY
         ends = _days(spell.pumped_since, spell.until)
-        yield BadBank(bank, spell.failed, sure, first, on, *ends, of_hour=not later)
+        bad = BadBank(bank, spell.failed, sure, first, on, *ends, of_hour=not later)
+        yield replace(bad, unwritten=_unwritten(bank, left))
 
 
 def _days(good: Drawn, answered: Drawn) -> tuple[dt.date | None, dt.date | None]:
@@ -993,9 +1050,17 @@ class _Came(Struct, frozen=True):
     of_hour: bool = False
 
 
-def _came(station: Station, origin: BankOrigin, spell: _Spell, *, unread: bool) -> Iterator[_Came]:
-    """How gas of a bank came from what failed. Of what was in it before its first record nobody
-    knows since when; it may be of that, though that record is of after the answer (`unread`)."""
+def _came(
+    station: Station,
+    origin: BankOrigin,
+    spell: _Spell,
+    *,
+    unread: bool,
+    after: dt.datetime = _BEGINNING,
+) -> Iterator[_Came]:
+    """How gas of a bank came from what failed, if it was pumped `after` a moment. Of what was in it
+    before its first record nobody knows since when; it may be of that, though that record is of
+    after the answer (`unread`)."""
     found = list[_Came]()
     for own in sorted(own_names(station) & (spell.places | spell.behind)):
         if not may_be_of(station, origin.source, {own}):
@@ -1003,7 +1068,7 @@ def _came(station: Station, origin: BankOrigin, spell: _Spell, *, unread: bool) 
         good = spell.since[own]
         until = _first([spell.until, *([spell.cleared] if own in spell.behind else [])])
         begun = origin.begun if origin.since or unread else _begun(origin.on)
-        if origin.over <= good.first or begun >= until.last:
+        if origin.over <= good.first or max(begun, after) >= until.last:
             continue
         known = origin.since is not None and good.last < begun and origin.over <= until.first
         of_hour = _is_of_day(origin.over, good) or _is_of_day(begun, until)

@@ -15,12 +15,15 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from tankbook.acts.away import send
+from tankbook.acts.fill import Filling, Wanted
+from tankbook.acts.fill import fill as fill_one
 from tankbook.acts.hold import hold_all, release
 from tankbook.acts.reading import Shown, drain, read_gauges
 from tankbook.acts.station_papers import bank_cleaned
 from tankbook.acts.station_upkeep import raise_bank, read_banks
 from tankbook.filling import PlanError
 from tankbook.filling.from_station import banks_of, fit_of
+from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.log import LogLine, columns
@@ -1622,7 +1625,7 @@ def test_oil_stays_behind_though_the_compressor_was_mended_before_the_recall() -
 
 
 READ = "readings: [{on: 2026-10-05, pressure: 4000 psi}, %s]"
-LOW = "{on: 2026-10-20, pressure: 3300 psi}"
+LOW = "readings: [{on: 2026-10-20, pressure: 200 psi}]"
 ROSE = "{on: 2026-11-08, pressure: 4000 psi}"
 
 
@@ -1814,3 +1817,63 @@ def test_a_plan_names_the_bank_to_leave_out() -> None:
     assert "bank B2: " not in str(caught.value)
     assert "leave `--bank B1=3000 psi` out" in str(caught.value.mend)
     assert banks_of(made, TODAY, {"B2": read["B2"]})
+
+
+LOW = "readings: [{on: 2026-10-20, pressure: 200 psi}]"
+
+
+@pytest.mark.parametrize(
+    ("own", "day", "clean"),
+    [
+        ("", 14, False),
+        (sample(9, "B1"), 14, False),  # bad air may have come later
+        (sample(11, "B1"), 14, False),  # the compressor pumped bad air up to the 12th
+        (sample(12, "B1"), 14, False),  # at what hour of that nobody says
+        (at_hour(sample(12, "B1"), "16:00"), 14, True),
+        (sample(13, "B1"), 14, True),
+        (sample(13, "B1"), 13, True),
+        (sample(14, "B1"), 20, True),
+        (sample(13, "B1", GOOD_VALUES.replace("co: 1 ppm, ", "")), 14, False),
+        (sample(13, "B2"), 14, False),
+    ],
+)
+@pytest.mark.parametrize("read", ["", "{on: 2026-11-%02d, pressure: 3900 psi, at: '07:00'}"])
+def test_a_pumping_that_nobody_wrote_down_is_asked_only_since_the_own_sample_of_its_bank(
+    own: str, day: int, clean: bool, read: str
+) -> None:
+    """What was pumped into it by then, that was of; whether a gauge or a fill tells of it."""
+    answer = at_hour(sample(12, "C1"), "12:00")
+    one = LOW.replace("}]", "}, " + read % day + "]") if read else LOW
+    made = book(BEFORE + failed(10) + answer + own, one, log=fill(day, from_="0 psi"))
+    bad = bad_air_of(made, made.cylinders["A"])
+    assert (bad is None) is clean
+    assert [b.bank.name for b in banks_of_bad_air(made, TODAY)] == ([] if clean else ["B1"])
+    if bad is not None:
+        assert bad.unwritten is not None
+        assert bad.unwritten.said == (
+            f"by what it was read at or gave B1 was pumped from 2026-10-20 to 2026-11-{day}, and"
+            " nobody wrote down when or from what"
+        )
+        out = next(o for o in banks_out(made, TODAY) if o.name == "B1")
+        assert bad.unwritten.mend in out.opens
+
+
+def test_a_fill_of_what_nobody_pumped_on_record_says_what_its_bank_lacks() -> None:
+    """And the entry that it names, made, lets it be; so does a sample of the bank."""
+    shelf = acting.shelf(station=station(BEFORE + failed(10) + sample(12, "C1"), LOW))
+    wanted = [Wanted("RB-014", psi(2900), psi(0))]
+    how = Filling(by="MV", source="B1", gas=Gas.parse("air"), looked=True)
+    at = dt.datetime(2026, 11, 25, 10, 0, tzinfo=dt.UTC)
+    shelf.make(drain(shelf.book, [Shown("RB-014", psi(0))], by="MV", at=at))
+    at += dt.timedelta(hours=1)
+    got = fill_one(shelf.book, wanted, how, at=at)
+    assert isinstance(got, Refusal)
+    assert "B1 was pumped from 2026-10-20 to 2026-11-25, and nobody wrote down" in got.reasons[0]
+    assert "`tankbook station raise B1 --to PRESSURE --source NAME --on DATE" in got.reasons[0]
+    assert "`tankbook station air-test --source B1`" in got.reasons[0]
+    assert "drain it to 0" not in got.reasons[0]
+    raised = raise_bank(
+        shelf.book, "B1", to=psi(4300), source="C1", by="MV", on=dt.date(2026, 11, 20)
+    )
+    shelf.make(raised)
+    assert isinstance(fill_one(shelf.book, wanted, how, at=at), Act)
