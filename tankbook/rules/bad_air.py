@@ -23,6 +23,8 @@ from tankbook.records.station import (
     AirTest,
     Bank,
     CoReading,
+    Raised,
+    Reading,
     Station,
     that_stand,
 )
@@ -46,7 +48,15 @@ from tankbook.rules.air import (
     taken_here,
     unfed,
 )
-from tankbook.rules.bank_air import BankOrigin, air_of, given_by, may_be_of, may_hold, pumped
+from tankbook.rules.bank_air import (
+    BankOrigin,
+    air_of,
+    given_by,
+    may_be_of,
+    may_hold,
+    pumped,
+    rises_unrecorded,
+)
 from tankbook.rules.bank_held import (
     failed_on,
     failures_by,
@@ -607,6 +617,8 @@ def says_hour(book: Book, day: dt.date, failed: Bad) -> str:
     """The command that says at what hour the sample of a day was drawn that proves the air of
     before something bad, or answers it, where nobody does; else an empty text."""
     of_day = {span for s in _spells(book) if s.failed == failed for span in s.spans}
+    banks = book.station.banks if book.station else ()
+    of_day.update(*(_good_of(book, bank.name.casefold(), failed) for bank in banks))
     tests = [t for t in that_stand(book.station.air_tests) if t.on == day] if book.station else []
     if book.station is None or day_of(day) not in of_day or all(t.at for t in tests):
         return ""
@@ -788,7 +800,11 @@ def _stored(book: Book, line: LogLine) -> Iterator[BadAir]:
         by = local_time(line.at)
         for bad in _bad_in(book, banks[name], held, then, failed_by=dt.date.max, by=by):
             if not _is_of_sampled(book, banks[name], then, bad.failed):
-                yield BadAir(line, bad.failed, certain=not bad.of_hour, unwritten=bad.unwritten)
+                good = _good_of(book, name.casefold(), bad.failed)
+                # nobody says at what hour of that day a good sample of it was drawn
+                unsaid = any(t.first <= by < t.last for t in good)
+                sure = not (bad.of_hour or unsaid)
+                yield BadAir(line, bad.failed, certain=sure, unwritten=bad.unwritten)
 
 
 def _by_then(origin: BankOrigin, taken: dt.datetime) -> BankOrigin:
@@ -889,12 +905,12 @@ def _bad_in(
     samples of that day; `failed_by`: those that failed by another day count; `by`: a moment of that
     day, if not its end."""
     station, over = book.station, list(_over_in_bank(book, bank, origins, day))
+    moment = by or _end_of(day)
     yield from over
     for spell in _spells(book) if station and not holds_pure(bank) else ():
         if station is None or spell.failed.on > (failed_by or day):
             continue
         if spell.sounded and day < spell.settled:
-            moment = by or _end_of(day)
             found = () if over else _sounded_in(book, station, bank, origins, spell, moment)
             yield from found
             continue
@@ -910,7 +926,7 @@ def _bad_in(
         of_it = [(o, came) for o in told for came in _came(station, o, spell, unread=asked)]
         if not of_it:
             continue  # whatever was sampled
-        sampled = max(_sampled_well(book, bank.name, spell, day), default=_BEGINNING)
+        sampled = max(_sampled_well(book, bank.name, spell, moment), default=_BEGINNING)
         met = [
             (origin, came)
             for origin, came in of_it
@@ -919,7 +935,7 @@ def _bad_in(
                 since < on.date() < left
                 for name, since, left in origin.stays
                 if since >= came.into
-                for on in _sampled_well(book, name, spell, day)
+                for on in _sampled_well(book, name, spell, moment)
             )
         ]
         known = [each for each in met if each[1].known]
@@ -971,7 +987,7 @@ def _sounded_in(
 ) -> Iterator[BadBank]:
     """The alarm whose air a bank holds at a moment, or may hold: by what was pumped into it in the
     time that it speaks of, or may have been unseen, until its gas was analysed."""
-    name, own, day = bank.name.casefold(), own_names(station), by.date()
+    name, own = bank.name.casefold(), own_names(station)
     if name not in spell.banks:
         return
     if _emptied_after(bank, spell, by):  # what came straight into it that day came after that
@@ -984,7 +1000,7 @@ def _sounded_in(
         in_time = in_time and (each.since is None or each.since < spell.ends)
         if in_time and (not own or may_be_of(station, each.source, spell.places)):
             met.append(each)
-    analysed = max(_sampled_well(book, bank.name, spell, day), default=_BEGINNING)
+    analysed = max(_sampled_well(book, bank.name, spell, by), default=_BEGINNING)
     left = [
         each
         for each in met
@@ -1088,19 +1104,33 @@ def _is_of_day(moment: dt.datetime, sampled: Drawn) -> bool:
     return moment.date() == sampled.last.date()
 
 
-def _sampled_well(book: Book, name: str, spell: _Spell, day: dt.date) -> Iterator[dt.datetime]:
-    """The moments by then up to which a sample of a bank alone answered what failed."""
-    good = (on for on in _good_of(book, name.casefold(), spell.failed) if on.date() <= day)
+def _sampled_well(book: Book, name: str, spell: _Spell, by: dt.datetime) -> Iterator[dt.datetime]:
+    """The moments by then up to which a sample of a bank alone answered what failed. One of that
+    day that may be of later was of the same air, unless the bank was pumped between."""
+    by, every = by.replace(tzinfo=None), _good_of(book, name.casefold(), spell.failed)
+    told = [t for t in every if t.first.date() <= by.date()]
+    anew = any(t.last > by for t in told) and _may_be_pumped_after(book, name, by)
+    good = (t.first for t in told if t.last <= by or not anew)
     if isinstance(spell.failed, AirTest):
         return good
     later = _analysed_last(book, name, spell.failed)
     return (on + dt.timedelta(days=1) if on.date() in later else on for on in good)
 
 
+def _may_be_pumped_after(book: Book, name: str, moment: dt.datetime) -> bool:
+    """Whether a bank was, or may have been, pumped on the day of a moment after that."""
+    bank, day = _bank_called(book, name), moment.date()
+    if bank is None:
+        return False
+    entries: list[Raised | Reading] = [r for r in that_stand(bank.raised) if r.on == day]
+    entries += [high for low, high in rises_unrecorded(bank) if low.on <= day == high.on]
+    later = any(e.at is None or dt.datetime.combine(day, e.at) > moment for e in entries)
+    return later or any(low.on <= day < high.on for low, high in rises_unrecorded(bank))
+
+
 def _analysed_last(book: Book, name: str, alarm: CoReading) -> frozenset[dt.date]:
     """The days on which a bank was analysed after all that was pumped into it that day."""
-    banks = book.station.banks if book.station else ()
-    bank = next((b for b in banks if b.name.casefold() == name.casefold()), None)
+    bank = _bank_called(book, name)
     raised = that_stand(bank.raised) if bank else ()
     return frozenset(
         read.on
@@ -1110,19 +1140,27 @@ def _analysed_last(book: Book, name: str, alarm: CoReading) -> frozenset[dt.date
     )
 
 
+def _bank_called(book: Book, name: str) -> Bank | None:
+    banks = book.station.banks if book.station else ()
+    return next((b for b in banks if b.name.casefold() == name.casefold()), None)
+
+
 @once_per_book
-def _good_of(book: Book, name: str, failed: Bad) -> tuple[dt.datetime, ...]:
+def _good_of(book: Book, name: str, failed: Bad) -> tuple[Drawn, ...]:
     """When the samples of a bank alone, by its name in small letters, were drawn that answer what
-    failed, of a day at its beginning; of an alarm, the days of the readings of its gas as well."""
+    failed; of an alarm, the days of the readings of its gas as well, up to their hours."""
     station = book.station
     tests = that_stand(station.air_tests) if station else ()
     if isinstance(failed, CoReading):
-        read = {_begun(r.on) for r in analysed_well(book, failed, bank=name)}
+        read = {
+            Drawn(_begun(r.on), moment_of(r) if r.at else _end_of(r.on))
+            for r in analysed_well(book, failed, bank=name)
+        }
         sampled = (t for t in tests if station and sampled_at(station, t) == {name})
-        good = {drawn(t).first for t in sampled if _is_without_co(book, t, failed)}
-        return tuple(sorted(read | good))
+        good = {drawn(t) for t in sampled if _is_without_co(book, t, failed)}
+        return tuple(sorted(read | good, key=lambda each: (each.first, each.last)))
     return tuple(
-        drawn(test).first
+        drawn(test)
         for test in tests
         if station
         and sampled_at(station, test) == {name}
@@ -1156,7 +1194,7 @@ def _is_of_sampled(book: Book, bank: Bank, day: dt.date, failed: Bad) -> bool:
     read = [r.on for r in that_stand(bank.readings)]
     if not read or day < min(read):
         return False
-    for on in (at.date() for at in _good_of(book, bank.name.casefold(), failed)):
+    for on in (at.first.date() for at in _good_of(book, bank.name.casefold(), failed)):
         between = any(p.since <= on and p.on >= day for p in pumped(bank))
         if day < on <= max(read) and not between:
             return True

@@ -228,16 +228,16 @@ def pumped(bank: Bank) -> Iterator[Pumped]:
     """When a bank was pumped by its own records alone: as recorded, and where it was read higher
     than at the reading before by more than `CHARGED`."""
     yield from (Pumped(r.on, r.on, r.source_ or "") for r in that_stand(bank.raised))
-    yield from (Pumped(low, high) for low, high in rises_unrecorded(bank))
+    yield from (Pumped(low.on, high.on) for low, high in rises_unrecorded(bank))
 
 
-def rises_unrecorded(bank: Bank) -> Iterator[tuple[dt.date, dt.date]]:
-    """The days of two readings, one after another, between which a bank rose by more than `CHARGED`
+def rises_unrecorded(bank: Bank) -> Iterator[tuple[Reading, Reading]]:
+    """The pairs of readings, one after another, between which a bank rose by more than `CHARGED`
     while no raising is on record that is the whole of it."""
     for low, high in pairwise(that_stand(bank.readings)):
         risen = is_above(high.pressure, low.pressure, CHARGED)
         if risen and not _is_explained(that_stand(bank.raised), low, high):
-            yield low.on, high.on
+            yield low, high
 
 
 def may_be_of(station: Station, source: str, pumps: Set[str]) -> bool:

@@ -199,8 +199,9 @@ def _read_empty(book: Book) -> frozenset[str]:
 
 
 def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
-    """The days on which a cylinder, or a set it belongs to, was read empty, each with whether
-    nothing was known to be in it earlier that day. What was read so after its valve had been off,
+    """The days on which a cylinder, or a set it belongs to, was read empty, each with whether a
+    look inside of that day surely came after it: nothing was known to be in it earlier that day, or
+    the hour of one says so. What was read so after its valve had been off,
     or it was looked inside, here or where it came back from, or was let out on purpose, and was
     neither filled nor away since, is no news; after a look here only where the log said before it
     what was in it: of others it may tell of gas that nobody logged. What is taken for full is not
@@ -212,10 +213,12 @@ def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
     away = [(card, when) for card in cards for when in _seen_empty_away(book, card)]
     here = [(card, when) for card in cards for when in _seen_empty_here(book, card)]
     held: dt.date | None = None
+    filled: dt.date | None = None
     read = _BEGINNING
     drained = _drained_here(book, id_, cards)
     for line in lines_about(book, id_):
         day = line.at.date()
+        filled = day if line.act is LogAct.FILL else filled
         if holds_gas(line.from_) or holds_gas(line.to):
             held, read = day, local_time(line.at)
         elif is_taken_for_full(book, id_, line.at):
@@ -232,8 +235,16 @@ def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
                 when <= line.at and _stayed_empty(book, id_, cards, when, line.at)
                 for when in drained
             )
-            news = not (any(known) or any(stood) or any(let_out))
-            yield from ((day, held != day),) if news else ()
+            # it held gas that day, and was not filled: whoever looked inside let that out
+            looked = (
+                held != filled
+                and when == dt.datetime.combine(read.date(), dt.time.min)
+                and _stayed(book, card, when.date(), day + dt.timedelta(days=1))
+                for card, when in here
+            )
+            news = not (any(known) or any(stood) or any(let_out) or any(looked))
+            later = (local_time(line.at) < w and w.date() == day for _, w in here)
+            yield from ((day, held != day or any(later)),) if news else ()
 
 
 def _drained_here(book: Book, id_: str, cards: Sequence[Cylinder]) -> list[dt.datetime]:

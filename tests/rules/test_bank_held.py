@@ -1625,7 +1625,7 @@ def test_oil_stays_behind_though_the_compressor_was_mended_before_the_recall() -
 
 
 READ = "readings: [{on: 2026-10-05, pressure: 4000 psi}, %s]"
-LOW = "readings: [{on: 2026-10-20, pressure: 200 psi}]"
+LOW = "{on: 2026-10-20, pressure: 3300 psi}"
 ROSE = "{on: 2026-11-08, pressure: 4000 psi}"
 
 
@@ -1819,7 +1819,7 @@ def test_a_plan_names_the_bank_to_leave_out() -> None:
     assert banks_of(made, TODAY, {"B2": read["B2"]})
 
 
-LOW = "readings: [{on: 2026-10-20, pressure: 200 psi}]"
+NEARLY_EMPTY = "readings: [{on: 2026-10-20, pressure: 200 psi}]"
 
 
 @pytest.mark.parametrize(
@@ -1843,7 +1843,7 @@ def test_a_pumping_that_nobody_wrote_down_is_asked_only_since_the_own_sample_of_
 ) -> None:
     """What was pumped into it by then, that was of; whether a gauge or a fill tells of it."""
     answer = at_hour(sample(12, "C1"), "12:00")
-    one = LOW.replace("}]", "}, " + read % day + "]") if read else LOW
+    one = NEARLY_EMPTY.replace("}]", "}, " + read % day + "]") if read else NEARLY_EMPTY
     made = book(BEFORE + failed(10) + answer + own, one, log=fill(day, from_="0 psi"))
     bad = bad_air_of(made, made.cylinders["A"])
     assert (bad is None) is clean
@@ -1860,7 +1860,7 @@ def test_a_pumping_that_nobody_wrote_down_is_asked_only_since_the_own_sample_of_
 
 def test_a_fill_of_what_nobody_pumped_on_record_says_what_its_bank_lacks() -> None:
     """And the entry that it names, made, lets it be; so does a sample of the bank."""
-    shelf = acting.shelf(station=station(BEFORE + failed(10) + sample(12, "C1"), LOW))
+    shelf = acting.shelf(station=station(BEFORE + failed(10) + sample(12, "C1"), NEARLY_EMPTY))
     wanted = [Wanted("RB-014", psi(2900), psi(0))]
     how = Filling(by="MV", source="B1", gas=Gas.parse("air"), looked=True)
     at = dt.datetime(2026, 11, 25, 10, 0, tzinfo=dt.UTC)
@@ -1877,3 +1877,38 @@ def test_a_fill_of_what_nobody_pumped_on_record_says_what_its_bank_lacks() -> No
     )
     shelf.make(raised)
     assert isinstance(fill_one(shelf.book, wanted, how, at=at), Act)
+
+
+ANEW = (
+    "readings: [{on: 2026-11-05, pressure: 4300 psi}, {on: 2026-11-12, pressure: 0 psi, at: '11:00'},"
+    " {on: 2026-11-12, pressure: 4300 psi, at: '12:00'}],"
+    " raised: [{on: 2026-11-05, from: 0 psi, to: 4300 psi, source: C1},"
+    " {on: 2026-11-12, from: 0 psi, to: 4300 psi, source: C1, at: '12:00'}]"
+)
+KEPT = "readings: [{on: 2026-11-05, pressure: 4300 psi}], raised: [{on: 2026-11-05, from: 0 psi, to: 4300 psi, source: C1}]"
+
+
+@pytest.mark.parametrize(
+    ("one", "hour", "certain"),
+    [
+        (ANEW, "09:00", None),
+        (ANEW, "13:00", True),  # of what was pumped into it after the fill
+        (ANEW, "", False),  # nobody says of which of them
+        (KEPT, "09:00", None),
+        (KEPT, "13:00", None),  # of the same air
+        (KEPT, "", None),
+    ],
+)
+def test_a_sample_of_a_bank_of_after_a_fill_is_of_what_it_held_then_unless_it_was_pumped_between(
+    one: str, hour: str, certain: bool | None
+) -> None:
+    own = at_hour(sample(12, "B1"), hour) if hour else sample(12, "B1")
+    tests = at_hour(sample(2, "C1"), "09:00") + failed(6) + sample(9, "C1") + own
+    made = book(tests, one, log=fill(12, from_="0 psi"))
+    bad = bad_air_of(made, made.cylinders["A"])
+    assert (bad.certain if bad else None) is certain
+    if bad is not None and not certain:
+        assert "correct station air-tests 2026-11-12 --set at=HH:MM" in bad.hours
+    if certain is not None or one is ANEW:
+        recalled = [s.id for s in by_source(made, "C1", TODAY).suspects]
+        assert recalled == ["A"] * (certain is not None)

@@ -983,3 +983,37 @@ def test_a_set_of_which_work_emptied_one_side_is_not_known_to_be_empty(
     assert bool(warned) is told
     assert all("what D holds is not known" in text for text in warned)
     assert is_told_by_sides(book, book.sets["D"]) is (told or stands == "shut")
+
+
+GAS_THAT_DAY = (fill("2026-10-20"), read("2026-11-08T09", "1000 psi"))
+
+
+@pytest.mark.parametrize(
+    ("log", "looked", "asked"),
+    [
+        # the gas was let out for the look, before that reading or after it
+        ((*GAS_THAT_DAY, read("2026-11-08T15", "0 psi")), "", False),
+        ((*GAS_THAT_DAY, read("2026-11-08T15", "0 psi")), "12:00", False),
+        ((*GAS_THAT_DAY, read("2026-11-08T15", "0 psi")), "16:00", False),
+        ((*GAS_THAT_DAY, read("2026-11-08T15", "0 psi")), "08:00", True),
+        ((*GAS_THAT_DAY, read("2026-11-09", "0 psi")), "", False),
+        # what was filled that day may have been looked into before
+        ((fill("2026-11-08T09"), read("2026-11-08T15", "0 psi")), "", True),
+        ((fill("2026-11-08T09"), read("2026-11-08T15", "0 psi")), "12:00", False),
+        ((fill("2026-11-08T09"), read("2026-11-08T15", "0 psi")), "16:00", False),
+        # and what was read fuller on a later day
+        ((*GAS_THAT_DAY, read("2026-11-09", "900 psi"), read("2026-11-10", "0 psi")), "", True),
+    ],
+)
+@pytest.mark.parametrize("away", [False, True])
+def test_a_look_inside_of_the_day_on_which_it_is_read_empty_is_asked_for_once(
+    log: tuple[str, ...], looked: str, asked: bool, away: bool
+) -> None:
+    """Unless it was away as well that day, and nobody says which was first."""
+    hour = f", at: '{looked}'" if looked else ""
+    looks = f"[{{on: 2026-11-08{hour}, by: MV, checklist: internal, result: pass}}]"
+    rented = "[{on: 2026-11-08, to: B-1, back: 2026-11-08, pressure: 500 psi, valve: closed}]"
+    book = book_of(*log, inspected=looks, **({"rented": rented} if away else {}))
+    answer = may_fill(book, "A", TODAY, Gas.parse("air"), station=False)
+    said = any("not been looked inside" in r.text for r in answer.refusals)
+    assert said is (asked or (away and not looked))
