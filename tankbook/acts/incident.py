@@ -35,6 +35,7 @@ from tankbook.records.entries import Held, standing
 from tankbook.records.station import BankHeld, Station
 from tankbook.rules.bank_held import banks_held, is_of_gas, looked_over, what_opens
 from tankbook.rules.incident import bank_then, book_then, cylinder_then, part_then, sets_then
+from tankbook.rules.incident_gas import same_gas
 from tankbook.rules.incident_held import why_of
 from tankbook.rules.signing import bench_of, of_people
 from tankbook.rules.status import status_of
@@ -147,6 +148,8 @@ def incident(
             *_of_no_hour(book, held, on, said.at or now),
             *_of_nobody(book, said.saw, on),
             *_spoken_of(book, said, cylinders),
+            *_holds_nothing(entry),
+            *_same_gas(book, then, entry, on),
         ],
     )
     if parts.any:
@@ -177,6 +180,40 @@ def _spoken_of(book: Book, said: Happened, cylinders: Sequence[Cylinder]) -> Ite
                 f"it speaks of {id_}, which is not held by it: `tankbook hold {id_} --why WHAT`, "
                 "or strike it out and record it with that id"
             )
+
+
+def _holds_nothing(entry: Incident) -> Iterator[str]:
+    """That nothing of the ledger is named, so that nothing is held, and how to name it."""
+    if not (entry.cylinders or entry.parts):
+        yield (
+            "WARNING: it names no cylinder, whip, position or bank of the ledger, so NOTHING is"
+            " held or out of use: keep away from what was near it, and record it again with that:"
+            " the same command with ID, --whip NAME, --position NAME or --bank NAME, and --again"
+        )
+
+
+MOST_TOLD = 6
+"""How many of those that got the same gas are told by their ids (own bound); the recall has all."""
+
+
+def _same_gas(book: Book, then: Book, entry: Incident, on: dt.date) -> Iterator[str]:
+    """Who else got the gas that an incident may be of, and the recall that finds them."""
+    if not is_of_gas(entry):
+        return
+    ids = [each.id for each in entry.cylinders]
+    banks = [p.part.removeprefix("bank ") for p in entry.parts if p.part.startswith("bank ")]
+    for each in same_gas(book, then, ids, banks, on):
+        days = f"{each.since}" if each.since == each.until else f"{each.since} to {each.until}"
+        told = [
+            f"{s.id} ({s.still or 'nobody knows if it holds it'}, {s.place}"
+            + (f", ring {s.ring})" if s.ring else ")")
+            for s in each.others[:MOST_TOLD]
+        ]
+        more = len(each.others) - len(told)
+        told += [f"{more} more"] if more else []
+        who = ", ".join(told) or "nothing else on record"
+        of = each.source or "a source that nobody says"
+        yield f"gas of {of} of {days} went into: {who}; `{each.command}` lists it, --hold holds it"
 
 
 # --- what stands against it ----------------------------------------------------------------------

@@ -525,3 +525,76 @@ def test_of_two_of_a_day_the_one_that_is_meant_is_named(tb: Run, root: Path) -> 
     strike = ("correct", "counter", "incidents", "2026-11-24#2", "--why", "it was another day")
     assert tb(*strike, "--by", "MV", "--on", ON, "--ledger", root).code == 0
     assert happened(tb, root, "fell over").code == 0  # what is struck out asks nothing
+
+
+SAME = (
+    line("2026-11-20T09:00:00+01:00", cylinder="RB-015", source="B1", **{"from": "500 psi"}),
+    line("2026-11-24T09:00:00+01:00", cylinder="RB-015", source="B1", **{"from": "500 psi"}),
+    line(
+        "2026-11-24T09:10:00+01:00",
+        cylinder="RB-031",
+        source="elsewhere: Quay",
+        **{"from": "500 psi"},
+    ),
+    line("2026-11-24T09:20:00+01:00", cylinder="RB-014", source="B1", **{"from": "500 psi"}),
+)
+
+
+@pytest.mark.parametrize(
+    ("what", "named", "source", "others"),
+    [
+        ("diver sick", ("14",), "B1", "RB-015"),
+        ("diver sick", ("15",), "B1", "RB-014"),
+        ("it smells of oil", ("--bank", "B1"), "B1", "RB-014 RB-015"),
+        ("diver sick", ("31",), "", ""),
+        ("valve knob broken", ("14",), "", ""),
+    ],
+)
+def test_whoever_got_the_same_gas_is_told_with_the_recall_that_finds_them(
+    tb: Run, root: Path, what: str, named: tuple[str, ...], source: str, others: str
+) -> None:
+    log = root / "fills" / "2026.csv"
+    log.write_text("\n".join((HEADER, *SAME, "")))
+    said = " ".join(happened(tb, root, what, *named, on=ON).out.split())
+    found = re.search(r"gas of (\S+) of .* went into: (.*?); `tankbook (recall [^`]*)`", said)
+    assert (found is not None) is bool(source)
+    if found is None:
+        return
+    assert found[1] == source
+    assert re.findall(r"RB-\d+", found[2]) == others.split()
+    ran = tb(*found[3].split(), "--json", "--on", ON, "--ledger", root)
+    assert ran.code == 0
+    ids = {each["id"] for each in ran.json["cylinders"]}
+    assert {*others.split()} <= ids
+
+
+@pytest.mark.parametrize("what", ["fire in the shed", "a cylinder burst", "whip let go"])
+def test_what_names_nothing_says_plainly_that_nothing_is_held(
+    tb: Run, root: Path, what: str
+) -> None:
+    """And the same words with what was near them are recorded as it says."""
+    ran = happened(tb, root, what, "--place", "shed")
+    said = " ".join(ran.out.split())
+    assert "WARNING: it names no cylinder, whip, position or bank of the ledger" in said
+    assert "set aside NOTHING" in said
+    again = happened(tb, root, what, "--place", "shed", "14", "--whip", "W1", "--again")
+    assert again.code == 0
+    assert "held RB-014, whip W1" in again.out
+    assert "WARNING: it names no cylinder" not in " ".join(again.out.split())
+
+
+@pytest.mark.parametrize(("what", "told"), [("diver sick", True), ("valve knob broken", False)])
+def test_the_gas_of_what_is_held_for_a_sick_diver_is_not_let_out_without_a_word(
+    tb: Run, root: Path, what: str, told: bool
+) -> None:
+    happened(tb, root, what, "14")
+    ran = tb("drain", "14=0", "--by", "MV", "--on", ON, "--at", "14:30", "--ledger", root)
+    assert ran.code == 0
+    said = " ".join(ran.out.split())
+    assert ("WARNING: RB-014 is held for the incident of 2026-11-24" in said) is told
+    again = " ".join(
+        tb(
+            "drain", "RB-015=0", "--by", "MV", "--on", ON, "--at", "14:30", "--ledger", root
+        ).out.split()
+    )
+    assert "keep its gas for analysis" not in again
