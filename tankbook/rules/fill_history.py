@@ -668,7 +668,16 @@ def contents_of(book: Book, id_: str) -> Contents:
         return _as_recorded(book, id_)
     if doubles.isolator is Isolator.SHUT:
         return _of_sides([held for _, held in sides_of(book, doubles)])
-    return _of_joined(book, doubles, _as_recorded(book, id_))
+    held = _of_joined(book, doubles, _as_recorded(book, id_))
+    if held.gas is not None and any(_holds_unknown(side) for _, side in sides_of(book, doubles)):
+        # what was in a side before it was made up is in the set that was filled on that
+        held = replace(held, gas=None, analysis=None, source="")
+    return held
+
+
+def _holds_unknown(held: Contents) -> bool:
+    """Whether a cylinder holds what nobody knows, by its own records."""
+    return held.gas is None and held.fills > 0 and holds_gas(held.pressure)
 
 
 def sides_of(book: Book, doubles: Doubles) -> tuple[tuple[str, Contents], ...]:

@@ -384,7 +384,7 @@ EMPTY_B = read("2026-11-14", "0 psi", "B")
         ("open", [MIX_B, read("2026-11-13", "900 psi")], ("nitrox32", "900 psi"), ("nitrox32", "900 psi")),
         ("open", [MIX_B, fill("2026-11-13", "D")], ("air", "3000 psi"), ("air", "3000 psi")),
         # what the other side began with says nothing of what was in this one
-        ("open", [AIR_5, read("2026-11-06", "500 psi"), read("2026-11-07", "2000 psi"), fill("2026-11-12", "B", from_="0 psi")], (None, "3000 psi"), ("air", "3000 psi")),
+        ("open", [AIR_5, read("2026-11-06", "500 psi"), read("2026-11-07", "2000 psi"), fill("2026-11-12", "B", from_="0 psi")], (None, "3000 psi"), (None, "3000 psi")),
         ("open", [AIR_5, read("2026-11-06", "500 psi"), read("2026-11-07", "2000 psi"), fill("2026-11-12", from_="0 psi")], ("air", "3000 psi"), ("air", "3000 psi")),
     ],
 )  # fmt: skip
@@ -1017,3 +1017,29 @@ def test_a_look_inside_of_the_day_on_which_it_is_read_empty_is_asked_for_once(
     answer = may_fill(book, "A", TODAY, Gas.parse("air"), station=False)
     said = any("not been looked inside" in r.text for r in answer.refusals)
     assert said is (asked or (away and not looked))
+
+
+OF_SIDES = (fill("2026-10-20"), fill("2026-10-20", "B"))
+MADE_UP = "made_up: [{on: 2026-11-05, by: MV, at: '08:00', bled: heard}]\n"
+
+
+@pytest.mark.parametrize(
+    ("log", "gas"),
+    [
+        # what came in unlogged is unknown in either side and in the set, topped or not
+        ([read("2026-11-06", "2000 psi", "D")], None),
+        ([read("2026-11-06", "2000 psi", "D"), fill("2026-11-07", "D", from_="2000 psi")], None),
+        ([fill("2026-11-07", "D", from_="0 psi")], "air"),
+        ([read("2026-11-06", "2000 psi", "D"), fill("2026-11-07", "D", from_="0 psi")], "air"),
+        (
+            [
+                read("2026-11-06", "2000 psi", "D"),
+                fill("2026-11-07", "D", from_="2000 psi", o2="20.9 %", analysed_by="MV"),
+            ],
+            "air",
+        ),
+    ],
+)
+def test_a_set_and_its_sides_tell_one_gas(log: list[str], gas: str | None) -> None:
+    book = book_of(*OF_SIDES, *log, sets={"D": f"cylinders: [A, B]\nisolator: open\n{MADE_UP}"})
+    assert {held(book, id_)[0] for id_ in ("D", "A", "B")} == {gas}
