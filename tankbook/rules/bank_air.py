@@ -26,6 +26,7 @@ from tankbook.rules.air import by_others, own_names, parts_named, taken_here, un
 from tankbook.rules.fill_history import (
     GAUGE_ERROR_AT_MOST,
     HAIR,
+    gas_went_into,
     gauge_error,
     is_above,
     struck_out_lines,
@@ -858,8 +859,7 @@ def taken(book: Book, line: LogLine) -> float | None:
     if line.from_ is None or line.to is None or line.gas is None:
         return None
     litres = 0.0
-    group = book.every_set.get(line.cylinder)
-    for id_ in group.cylinders if group else (line.cylinder,):
+    for id_ in gas_went_into(book, line):
         card = book.cylinders.get(id_)
         volume = water_volume_of(book, card) if card else None
         if volume is None:

@@ -1207,21 +1207,44 @@ def _joined_again(doubles: Doubles) -> Iterator[dt.datetime]:
         before = each.stands
 
 
-def went_into(book: Book, id_: str, at: dt.datetime, *, later: bool = False) -> tuple[str, ...]:
+def went_into(
+    book: Book, id_: str, at: dt.datetime, *, later: bool = False, may: bool = True
+) -> tuple[str, ...]:
     """Every cylinder that a fill of one, or of a set, may have gone into at a time, or `later`,
-    when an isolator was opened behind which it was filled."""
+    when an isolator was opened behind which it was filled; not `may`: surely went into."""
     if (itself := book.every_set.get(id_)) is not None:
         return itself.cylinders
     sets = (s for s in _sets_of(book, id_) if s.joined(at.date(), time_of_day(at)))
     joined = (
         s
         for s in sets
-        if _was_open(s, at, may=True) or (later and _carried_over(book, s, id_, at) is not None)
+        if _was_open(s, at, may=may) or (later and _carried_over(book, s, id_, at) is not None)
     )
     sides = (s for doubles in joined for s in doubles.cylinders)
     card = book.cylinders.get(id_)
-    through = (s for s in sides if not _were_apart(card, book.cylinders.get(s), at, may=True))
+    through = (s for s in sides if not _were_apart(card, book.cylinders.get(s), at, may=may))
     return tuple(dict.fromkeys((id_, *through)))
+
+
+def gas_went_into(book: Book, line: LogLine) -> tuple[str, ...]:
+    """Every cylinder that the gas of a fill surely went into: of one side of a set whose isolator
+    stood open both; but its own alone where the other side has a fill of that day over some of the
+    same pressures, as the gas of both is logged side by side then."""
+    sides = went_into(book, line.cylinder, line.at, may=False)
+    if line.cylinder in book.every_set or len(sides) < 2:
+        return sides
+    others = (n for s in sides if s != line.cylinder for n in lines_by_cylinder(book).get(s, ()))
+    of_day = (n for n in others if n.act is LogAct.FILL and n.at.date() == line.at.date())
+    both = any(_begun(n) < _ended(line) and _begun(line) < _ended(n) for n in of_day)
+    return (line.cylinder,) if both else sides
+
+
+def _begun(line: LogLine) -> GaugePressure:
+    return line.from_ if line.from_ is not None else NOTHING
+
+
+def _ended(line: LogLine) -> GaugePressure:
+    return line.to if line.to is not None else NOTHING
 
 
 def _were_apart(one: Cylinder | None, other: Cylinder | None, at: dt.datetime, may: bool) -> bool:
