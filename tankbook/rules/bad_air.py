@@ -60,9 +60,9 @@ from tankbook.rules.bank_air import (
 from tankbook.rules.bank_held import (
     failed_on,
     failures_by,
-    held_then,
     is_cleaned,
     is_good,
+    recalled_then,
     says_soiled,
     soils,
 )
@@ -767,7 +767,7 @@ def _every_taken(book: Book, line: LogLine) -> tuple[BadAir, ...]:
     """All that a fill took of bad air: of each sample that failed, and of each alarm. Those who
     fill each other ask about their fills often."""
     when, spells = logged_in(line.at), _spells(book)
-    aside = held_then(book, line.at)
+    aside = recalled_then(book, line.at)
     met = [spell for spell in spells if spell.meets(when) or aside]
     by = _fed(book)(line.source_ or "", line.position or "") if met else None
     if by and by.givers and all(_answers(book, id_, line.at) for id_ in by.givers):

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+import json
 import re
 from collections.abc import Callable
 
 import acting
 import pytest
 from acting import TODAY, Shelf
-from books import GOOD, SETTINGS, make_book, with_lines
+from books import GOOD, SETTINGS, make_book, typed, with_lines
 from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
@@ -25,6 +26,7 @@ from tankbook.filling import PlanError
 from tankbook.filling.from_station import banks_of, fit_of
 from tankbook.gas import Gas
 from tankbook.records.book import Book
+from tankbook.records.counter import CounterFile
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.log import LogLine, columns
 from tankbook.records.rulerow import Gate
@@ -32,7 +34,7 @@ from tankbook.records.station import Gauge
 from tankbook.records.words import Bled, Status
 from tankbook.rules.bad_air import Sure, bad_air_of, banks_of_bad_air
 from tankbook.rules.bank_air import BankOrigin, air_of
-from tankbook.rules.bank_held import banks_held, held_then
+from tankbook.rules.bank_held import banks_held, recalled_then
 from tankbook.rules.bank_out import banks_out
 from tankbook.rules.board import bank_state
 from tankbook.rules.checks import check, of_card
@@ -216,11 +218,11 @@ def test_a_bank_is_held_from_its_minute_on() -> None:
     held = lists(held="{on: 2026-11-11, at: '12:00', by: MV, why: recall}")
     made = book(BEFORE + FAILED, held)
     at = dt.datetime(2026, 11, 11, 11, 59, tzinfo=dt.UTC)
-    assert held_then(made, at) == frozenset()
-    assert held_then(made, at + dt.timedelta(minutes=1)) == {"b1"}
+    assert recalled_then(made, at) == frozenset()
+    assert recalled_then(made, at + dt.timedelta(minutes=1)) == {"b1"}
     untimed = book(BEFORE + FAILED, lists(held=AFTER))
-    assert held_then(untimed, at) == frozenset()
-    assert held_then(untimed, at + dt.timedelta(days=1)) == {"b1"}
+    assert recalled_then(untimed, at) == frozenset()
+    assert recalled_then(untimed, at + dt.timedelta(days=1)) == {"b1"}
 
 
 def test_what_was_filled_from_a_bank_that_was_set_aside_holds_bad_air_for_certain() -> None:
@@ -1912,3 +1914,23 @@ def test_a_sample_of_a_bank_of_after_a_fill_is_of_what_it_held_then_unless_it_wa
     if certain is not None or one is ANEW:
         recalled = [s.id for s in by_source(made, "C1", TODAY).suspects]
         assert recalled == ["A"] * (certain is not None)
+
+
+@pytest.mark.parametrize(
+    ("what", "bad"), [("", True), ("knock at its valve", False), ("bad smell at it", False)]
+)
+def test_a_bank_out_for_an_incident_tells_of_no_sample_that_was_answered_long_before(
+    what: str, bad: bool
+) -> None:
+    """A recall does, until it is opened. What is filled from it all the same is held as a fact."""
+    why = f"incident of 2026-11-14: {what}" if what else "recall of C1"
+    tests = sample(1, "C1") + failed(5) + sample(7, "C1")
+    entry = f"{{on: 2026-11-14, at: '08:00', by: MV, why: '{why}'}}"
+    one = f"readings: [{{on: 2026-10-20, pressure: 4000 psi}}], held: [{entry}]"
+    made = book(tests, one, log=fill(15))
+    if what:
+        incident = {"on": "2026-11-14", "by": "MV", "what": what, "parts": [{"part": "bank B1"}]}
+        kept = typed(CounterFile, json.dumps({"incidents": [incident]}), "counter.yaml")
+        made = replace(made, counter=kept)
+    assert [b.name for b in banks_held(made, TODAY)] == ["B1"]
+    assert (bad_air_of(made, made.cylinders["A"]) is not None) is bad
