@@ -11,7 +11,7 @@ import acting
 import pytest
 from acting import TODAY, Shelf
 from books import GOOD, SETTINGS, make_book, typed, with_lines
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
@@ -1934,3 +1934,91 @@ def test_a_bank_out_for_an_incident_tells_of_no_sample_that_was_answered_long_be
         made = replace(made, counter=kept)
     assert [b.name for b in banks_held(made, TODAY)] == ["B1"]
     assert (bad_air_of(made, made.cylinders["A"]) is not None) is bad
+
+
+_DAYS, _AT = st.integers(3, 15), st.sampled_from([None, "08:00", "12:00", "16:00"])
+_READ = st.tuples(_DAYS, _AT, st.sampled_from([0, 300, 2000, 4300]))
+_RAISE = st.tuples(
+    _DAYS, _AT, st.sampled_from([None, 0, 300]), st.sampled_from(["C1", "", "B2", "elsewhere: Q"])
+)
+
+
+def _said(on: int, at: str | None, **keys: object) -> str:
+    more = "".join(f", {name}: {value}" for name, value in keys.items() if value not in (None, ""))
+    return f"{{on: 2026-11-{on:02d}{more}" + (f", at: '{at}'}}" if at else "}")
+
+
+def _history(
+    first: int | None,
+    read: list[tuple[int, str | None, int]],
+    raised: list[tuple[int, str | None, int | None, str]],
+) -> str:
+    """The readings and raisings of a bank, each of which is read as well."""
+    shown = [(on, at, 4300) for on, at, _, _ in raised] + read
+    shown.sort(key=lambda each: (each[0], each[1] or "23"))
+    readings = [f"{{on: 2026-10-20, pressure: {first} psi}}"] if first is not None else []
+    readings += [_said(on, at, pressure=f"{psi_} psi") for on, at, psi_ in shown]
+    rises = [
+        _said(
+            on,
+            at,
+            to="4300 psi",
+            source=f"'{source}'" if source else "",
+            **({} if begun is None else {"from": f"{begun} psi"}),
+        )
+        for on, at, begun, source in sorted(raised, key=lambda each: (each[0], each[1] or "23"))
+    ]
+    return lists(**{k: ", ".join(v) for k, v in (("readings", readings), ("raised", rises)) if v})
+
+
+@given(
+    values=st.sampled_from([SMOKY, OILY]),
+    own=st.none() | st.tuples(_DAYS, _AT),
+    answer=st.none() | _AT.map(lambda at: (9, at)),
+    first=st.sampled_from([None, 0, 200, 4000]),
+    read=st.lists(_READ, max_size=2),
+    raised=st.lists(_RAISE, max_size=2),
+    filled=st.tuples(_DAYS, st.sampled_from(["B1", "C1", "B1+C1", "B2"])),
+)
+@example(  # read empty of what may stay behind
+    values=OILY,
+    own=None,
+    answer=(9, None),
+    first=0,
+    read=[(3, "12:00", 300), (15, "16:00", 0)],
+    raised=[],
+    filled=(13, "B1"),
+)
+def test_every_screen_tells_one_air_of_a_bank_and_of_what_it_gave(
+    values: str,
+    own: tuple[int, str | None] | None,
+    answer: tuple[int, str | None] | None,
+    first: int | None,
+    read: list[tuple[int, str | None, int]],
+    raised: list[tuple[int, str | None, int | None, str]],
+    filled: tuple[int, str],
+) -> None:
+    """Whatever was read, raised, sampled and filled: what is held is recalled, what is out stands
+    so in the table, and what the station gives is not refused as bad once it is filled."""
+    drawn_ = [(e, s) for e, s in ((own, "B1"), (answer, "C1")) if e is not None]
+    tests = at_hour(sample(2, "C1"), "09:00") + failed(6, "C1", values)
+    for (day, at), source in sorted(drawn_, key=lambda each: each[0][0]):
+        tests += at_hour(sample(day, source), at) if at else sample(day, source)
+    log, one = fill(filled[0], filled[1], from_="0 psi"), _history(first, read, raised)
+    made = book(tests, one, log=log)
+    recalled, out = by_source(made, "C1", TODAY), banks_of_bad_air(made, TODAY)
+    stands = {b.name for b in made.station.banks if bank_state(made, b, TODAY).held}  # type: ignore[union-attr]
+    if bad_air_of(made, made.cylinders["A"]) is not None:
+        assert [s.id for s in recalled.suspects] == ["A"]
+    same_day = own is not None and answer is not None and own[0] == answer[0]
+    assert same_day or {b.bank.name for b in out} <= {b.name for b in recalled.banks}
+    assert {b.bank.name for b in out} <= stands
+    if answer is None:
+        assert {b.name for b in recalled.banks} <= stands
+        return
+    for name in ("B1", "B2"):
+        now = fill(25, name, "B", from_="0 psi").replace("to=3000 psi", "to=300 psi")
+        given_ = book(tests, one, log=f"{log}\n{now}", cards="AB")
+        bad = bad_air_of(given_, given_.cylinders["B"])
+        assert bad is None or not bad.certain or name in stands
+        assert bad is not None or not any(b.bank.name == name and not b.emptied for b in out)
