@@ -575,7 +575,7 @@ def test_what_names_nothing_says_plainly_that_nothing_is_held(
     """And the same words with what was near them are recorded as it says."""
     ran = happened(tb, root, what, "--place", "shed")
     said = " ".join(ran.out.split())
-    assert "WARNING: it names no cylinder, whip, position or bank of the ledger" in said
+    assert "WARNING: it names no cylinder, whip, position, bank or compressor of the ledger" in said
     assert "set aside NOTHING" in said
     again = happened(tb, root, what, "--place", "shed", "14", "--whip", "W1", "--again")
     assert again.code == 0
@@ -598,3 +598,49 @@ def test_the_gas_of_what_is_held_for_a_sick_diver_is_not_let_out_without_a_word(
         ).out.split()
     )
     assert "keep its gas for analysis" not in again
+
+
+PUMP = "compressor: {name: C1, hours: [{on: 2026-11-23, reads: 400 h}]}\n"
+PASSED = (
+    "air-test", "--by", "Lab", "--standard", "cga-grade-e", "--source", "C1", "--oxygen", "20.9",
+    "--co", "1ppm", "--co2", "400ppm", "--oil", "0.1mg/m3", "--hydrocarbons", "3ppm", "--odour",
+    "none",
+)  # fmt: skip
+
+
+def test_a_compressor_that_an_incident_names_is_out_until_a_later_sample_passes(
+    tb: Run, root: Path
+) -> None:
+    place = root / "station.yaml"
+    place.write_text(place.read_text() + PUMP)
+    at = ("--ledger", root)
+    tb("station", *PASSED, "--on", "2026-11-23", *at)
+    ran = happened(tb, root, "smoke and fire", "--compressor", "c1", "--at", "10:00")
+    said = " ".join(ran.out.split())
+    assert ran.code == 0
+    assert "held compressor C1" in said
+    assert "set aside compressor C1: out of use" in said
+    assert "its meter read 400 h on 2026-11-23" in said
+    out = "compressor C1 is named in the incident of 2026-11-24: smoke and fire"
+    assert out in " ".join(tb("station", "--on", ON, *at).out.split())
+    raised = tb(
+        "station", "raise", "B1", "--to", "4300", "--source", "C1", "--by", "MV", "--on", ON, *at
+    )
+    assert f"WARNING: {out}" in " ".join(raised.out.split())
+    filled = ("fill", "15", "--from", "500", "--to", "2900", "--looked", "--by", "MV", "--on", ON)
+    fill = tb(*filled, "--at", "14:30", "--source", "C1", "--dry-run", *at)
+    assert fill.code == 1
+    assert out in " ".join(fill.out.split())
+    # one of before it, or of its own day without its hour, proves nothing
+    for day, hour, opens in (("2026-11-24", (), False), ("2026-11-25", (), True)):
+        assert tb("station", *PASSED, "--on", day, *hour, *at).code == 0
+        assert (out not in " ".join(tb("station", "--on", ON, *at).out.split())) is opens
+
+
+@pytest.mark.parametrize("name", ["C7", "B1"])
+def test_a_compressor_that_is_none_is_refused(tb: Run, root: Path, name: str) -> None:
+    place = root / "station.yaml"
+    place.write_text(place.read_text() + PUMP)
+    ran = happened(tb, root, "smoke", "--compressor", name)
+    assert ran.code == 1
+    assert f"--compressor: {name} is not in station.yaml (there is: C1)" in ran.out
