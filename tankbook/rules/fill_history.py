@@ -790,8 +790,13 @@ def _as_recorded(book: Book, id_: str, until: dt.datetime = _END) -> Contents:
         contents = _after(before, line)
         begun = line.from_ if line.cylinder in own else None
         filled = line.act is LogAct.FILL
-        if _opened_since(book, id_, before, local_time(line.at), begun if filled else line.to):
-            before = replace(before, gas=None, pressure=NOTHING)
+        seen = begun if filled else line.to
+        if seen is not None and _opened_since(book, id_, before, local_time(line.at)):
+            if _rose(NOTHING, seen, _allowed(book)):
+                before = replace(before, gas=None, pressure=NOTHING)
+            elif holds_gas(seen):  # so little is what a purge leaves, and not what was in it before
+                before = replace(NOTHING_KNOWN, pressure=NOTHING, filled_at=before.filled_at)
+                contents = _after(before, line)
         if filled and _is_topped_unknown(before, line, begun):
             contents = replace(contents, gas=None, source="")
         if not filled and _came_fuller(book, id_, before, line.to, line.temperature):
@@ -895,24 +900,33 @@ def _came_fuller(
     if not _rose(before.pressure, read, allowed, warmed):
         return False
     sides = {side for each in _sets_of(book, id_) for side in each.cylinders} - {id_}
-    own = (n for s in sides for n in lines_by_cylinder(book).get(s, ()) if n.act is not LogAct.FILL)
-    return not any(n.to is not None and n.to.pa >= read.pa for n in own)
+    own = [
+        (s, n)
+        for s in sides
+        for n in lines_by_cylinder(book).get(s, ())
+        if n.act is not LogAct.FILL and n.to is not None and n.to.pa >= read.pa
+    ]
+    return all(_is_let_out_after(book, side, n) for side, n in own)
 
 
-def _opened_since(
-    book: Book, id_: str, before: Contents, until: dt.datetime, read: GaugePressure | None
-) -> bool:
-    """Whether its valve came off between what was known to be in it and a time at which it is read
-    as full as only a fill makes it: nothing of before is in it."""
+def _is_let_out_after(book: Book, id_: str, line: LogLine) -> bool:
+    """Whether work let the gas out of a cylinder after a line of the log, that day or later."""
+    card = book.cylinders.get(id_)
+    spans = _may_have_let_out(book, card) if card is not None else ()
+    return any(local_time(line.at) < first for first, _ in spans)
+
+
+def _opened_since(book: Book, id_: str, before: Contents, until: dt.datetime) -> bool:
+    """Whether its valve came off between what was known to be in it and a time at which it is read:
+    nothing of before is in it, whatever that shows."""
     cards = _cards_of(book, id_)
-    if before.on is None or read is None or before.pressure is None or not cards:
+    if before.on is None or before.pressure is None or not cards:
         return False
     known = before.at is not None and before.at.date() == before.on
     then = time_of_day(before.at) if before.at and known else dt.time.max
     since = dt.datetime.combine(before.on, then)
     times = ([*_may_have_let_out(book, card)] for card in cards)
-    off = all(any(since < first and last < until for first, last in each) for each in times)
-    return off and all(_is_half_full(card, read) for card in cards)
+    return all(any(since < first and last < until for first, last in each) for each in times)
 
 
 def _of_nobody_knows_what(contents: Contents) -> Contents:
@@ -1451,12 +1465,9 @@ def rises_among(
         off = any(last_at < a and (z < at or (alone and a < at)) for a, z in bared)
         if off and read is not None:  # nobody purges one by itself afterwards, as after a look
             before = (_gap(place), NOTHING, None)
-        elif before and opened and read is not None and _is_half_full(card, read):
-            before = (
-                before[0],
-                NOTHING,
-                None,
-            )  # nobody looks inside a cylinder that holds something, or takes its valve off
+        elif before and opened and read is not None:
+            # nobody looks inside a cylinder that holds something, or takes its valve off
+            before = (before[0], NOTHING, None)
         # what a fill came to is explained by it; any other end of a line was only read
         ended = None if line.act is LogAct.FILL else line.to
         for read, temperature in ((begun, None), (ended, line.temperature)):
@@ -1533,24 +1544,23 @@ def _last_look_inside(book: Book, card: Cylinder) -> dt.date:
     return max(days_looked_inside(book, card), default=dt.date.min)
 
 
-def _is_half_full(card: Cylinder, read: GaugePressure) -> bool:
-    """Whether a pressure is so much of the marked one that it was filled, and not only purged."""
-    return card.service_pressure is not None and read.pa >= card.service_pressure.pa / 2
-
-
 def _settled(book: Book, card: Cylinder, line: LogLine, read: GaugePressure) -> bool:
     """Whether the other side of its set gave what a reading of the set shows: a side that was read
-    by itself, or since this one was. What both were filled to before says nothing of either."""
-    doubles = book.every_set.get(line.cylinder)
+    by itself, or since this one was. What both were filled to before says nothing of either, nor
+    does what was let out of it since."""
+    doubles, until = book.every_set.get(line.cylinder), local_time(line.at)
     own = [n.at for n in lines_by_cylinder(book).get(card.id, ()) if n.at < line.at]
     for side in doubles.cylinders if doubles else ():
         if side != card.id:
+            other = book.cylinders.get(side)
+            let_out = [*_may_have_let_out(book, other)] if other is not None else []
             known = [
                 n.to
                 for n in lines_about(book, side)
                 if n.at < line.at
                 and n.to is not None
                 and (n.cylinder == side or not own or n.at > own[-1])
+                and not any(local_time(n.at) < a and z < until for a, z in let_out)
             ]
             if known and known[-1].pa >= read.pa:
                 return True
