@@ -560,13 +560,19 @@ def unsaid_bled(
     yield from (("sent", card.sent, e) for e in away if e.bled is None)
 
 
-def _let_out_at(
-    book: Book, card: Cylinder, but: Cleaned | None = None, *, bled: bool = False
-) -> Iterator[dt.datetime]:
+def _off_away(book: Book, card: Cylinder, *, bled: bool = False) -> Iterator[dt.datetime]:
+    """When its valve came off where it was sent; where it is said how it was `bled`, if only that
+    is asked for."""
     for sent in standing(card.sent):
         if not bled or sent.bled in HEARD_OUT:
             doubted = _may_be_in_doubt(book, card, _time(sent.on.first, None))
             yield from _off(sent, as_full=doubted and sent.bled not in HEARD_OUT)
+
+
+def _let_out_at(
+    book: Book, card: Cylinder, but: Cleaned | None = None, *, bled: bool = False
+) -> Iterator[dt.datetime]:
+    yield from _off_away(book, card, bled=bled)
     for test in standing(card.requalified):
         if test.method in OPENED_FOR:
             yield _time(test.on.first, None)
@@ -791,7 +797,7 @@ def _as_recorded(book: Book, id_: str, until: dt.datetime = _END) -> Contents:
         begun = line.from_ if line.cylinder in own else None
         filled = line.act is LogAct.FILL
         seen = begun if filled else line.to
-        if seen is not None and _opened_since(book, id_, before, local_time(line.at)):
+        if seen is not None and _opened_since(book, id_, before, local_time(line.at), seen):
             if _rose(NOTHING, seen, _allowed(book)):
                 before = replace(before, gas=None, pressure=NOTHING)
             elif holds_gas(seen):  # so little is what a purge leaves, and not what was in it before
@@ -916,17 +922,27 @@ def _is_let_out_after(book: Book, id_: str, line: LogLine) -> bool:
     return any(local_time(line.at) < first for first, _ in spans)
 
 
-def _opened_since(book: Book, id_: str, before: Contents, until: dt.datetime) -> bool:
+def _opened_since(
+    book: Book, id_: str, before: Contents, until: dt.datetime, read: GaugePressure
+) -> bool:
     """Whether its valve came off between what was known to be in it and a time at which it is read:
-    nothing of before is in it, whatever that shows."""
+    nothing of before is in it, whatever that shows, where somebody says how it was bled, or it was
+    off elsewhere; where nobody does, if it shows as much as only a fill makes it."""
     cards = _cards_of(book, id_)
     if before.on is None or before.pressure is None or not cards:
         return False
     known = before.at is not None and before.at.date() == before.on
     then = time_of_day(before.at) if before.at and known else dt.time.max
     since = dt.datetime.combine(before.on, then)
-    times = ([*_may_have_let_out(book, card)] for card in cards)
-    return all(any(since < first and last < until for first, last in each) for each in times)
+
+    def is_between(times: Iterable[tuple[dt.datetime, dt.datetime]]) -> bool:
+        return any(since < first and last < until for first, last in times)
+
+    return all(
+        is_between(map(_when_done, (*bled_at(book, card), *_off_away(book, card))))
+        or (_is_half_full(card, read) and is_between(_may_have_let_out(book, card)))
+        for card in cards
+    )
 
 
 def _of_nobody_knows_what(contents: Contents) -> Contents:
@@ -1447,6 +1463,10 @@ def rises_among(
     emptied = [(w[0], w[1] if i.on.day else dt.datetime.combine(i.on.last, end)) for i, w in looked]
     said = (when for when, how in _opened_at(book, card) if how is not LetOut.NOT_SAID)
     emptied += map(_when_done, said)
+    # of work that says how it was bled nothing is left, and no purge is taken for what was in it
+    heard = {_time(i.on.first, i.at) for i in looks_inside(book, card) if i.bled in HEARD_OUT}
+    heard |= {when for when, how in _opened_at(book, card, bled=True) if how is LetOut.KNOWN}
+    bled = [*map(_when_done, heard)]
     bared = [_when_done(when) for when in _manifold_off(book, card)]
     doubted = _lines_perhaps_through(book, card.id)
     times = [local_time(n.at) for n in lines]
@@ -1465,8 +1485,14 @@ def rises_among(
         off = any(last_at < a and (z < at or (alone and a < at)) for a, z in bared)
         if off and read is not None:  # nobody purges one by itself afterwards, as after a look
             before = (_gap(place), NOTHING, None)
-        elif before and opened and read is not None:
-            # nobody looks inside a cylinder that holds something, or takes its valve off
+        elif (
+            before
+            and read is not None
+            and (
+                any(since < first and last < at for first, last in bled)
+                or (opened and _is_half_full(card, read))
+            )
+        ):  # nobody looks inside a cylinder that holds something, or takes its valve off
             before = (before[0], NOTHING, None)
         # what a fill came to is explained by it; any other end of a line was only read
         ended = None if line.act is LogAct.FILL else line.to
@@ -1542,6 +1568,11 @@ def days_looked_inside(book: Book, card: Cylinder) -> tuple[dt.date, ...]:
 
 def _last_look_inside(book: Book, card: Cylinder) -> dt.date:
     return max(days_looked_inside(book, card), default=dt.date.min)
+
+
+def _is_half_full(card: Cylinder, read: GaugePressure) -> bool:
+    """Whether a pressure is so much of the marked one that it was filled, and not only purged."""
+    return card.service_pressure is not None and read.pa >= card.service_pressure.pa / 2
 
 
 def _settled(book: Book, card: Cylinder, line: LogLine, read: GaugePressure) -> bool:

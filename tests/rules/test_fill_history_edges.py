@@ -566,9 +566,7 @@ def test_a_customers_may_be_filled_elsewhere() -> None:
 def test_a_look_inside_ends_the_question(looks: list[str], found: bool) -> None:
     entries = [e.split() for e in looks]
     text = ", ".join(f"{{on: {o}, by: MV, checklist: {c}, result: {r}}}" for o, c, r in entries)
-    got = rises(KNOWN, ROSE, inspected=f"[{text}]")
-    let_out = [("1400 psi", "0 psi")]  # where it surely came between them
-    assert got == (let_out if looks[0].startswith("2026-11-09") else FOUND) * found
+    assert rises(KNOWN, ROSE, inspected=f"[{text}]") == FOUND * found
 
 
 RENTED = "{on: %s, to: B-1%s}"

@@ -618,8 +618,14 @@ def test_what_began_with_nothing_though_something_was_in_it(
     ("look", "since", "to", "found"),
     [
         ("2026-11-08", "1500 psi", "1500 psi", True),  # nobody looks into one that holds something
-        ("2026-11-08", "1500 psi", "201 psi", True),
-        ("2026-11-08", "1500 psi", "200 psi", False),  # so little is what a purge leaves
+        ("2026-11-08, bled: heard", "1500 psi", "201 psi", True),
+        (
+            "2026-11-08, bled: heard",
+            "1500 psi",
+            "200 psi",
+            False,
+        ),  # so little is what a purge leaves
+        ("2026-11-08", "1500 psi", "1499 psi", False),  # as long as nobody says that it was bled
         ("2026-11-05", "1500 psi", "1600 psi", False),  # looked into before it was read
         ("2026-11-10", "1500 psi", "1600 psi", False),  # or after
         ("2026-11-04", "1500 psi", "1600 psi", False),
@@ -640,7 +646,9 @@ def test_a_fill_after_a_look_inside_explains_itself() -> None:
     log = [read("2026-11-05", "1000 psi"), fill("2026-11-10", from_="200 psi")]
     assert rises(*log, inspected=looked) == []
     begun = [log[0], fill("2026-11-10", from_="1000 psi")]  # that was in it before the look
-    assert rises(*begun, inspected=looked) == [("1000 psi", "0 psi")]
+    assert rises(*begun, inspected=looked) == []
+    heard = looked.replace("by: MV", "by: MV, bled: heard")
+    assert rises(*begun, inspected=heard) == [("1000 psi", "0 psi")]
 
 
 @pytest.mark.parametrize(("to", "found"), [("1619.5 psi", False), ("1620.5 psi", True)])
@@ -664,8 +672,10 @@ def test_a_look_inside_is_held_against_whatever_else_happened() -> None:
     assert rises(*log, inspected=both) == [("1600 psi", "0 psi")]
     # where nothing was ever read there is nothing to hold it against
     assert rises(line("2026-11-05", "reading"), log[1], inspected=LOOKED % "08") == []
-    # whatever pressure is marked on it
-    assert rises(*log, inspected=LOOKED % "08", service_pressure=None) == [("1600 psi", "0 psi")]
+    # nor where its marked pressure is not known, and nobody says how it was bled
+    assert rises(*log, inspected=LOOKED % "08", service_pressure=None) == []
+    heard = (LOOKED % "08").replace("by: MV", "by: MV, bled: heard")
+    assert rises(*log, inspected=heard, service_pressure=None) == [("1600 psi", "0 psi")]
 
 
 def test_a_look_of_a_month_lies_after_what_was_read_in_it() -> None:
@@ -1055,7 +1065,7 @@ def test_a_set_and_its_sides_tell_one_gas(log: list[str], gas: str | None) -> No
 LETS_OUT = {
     "valve": {"valve_work": OFF % ("07", "heard")},
     "clean": {"cleaned": CLEANED % ("07", "heard")},
-    "look": {"inspected": LOOKED % "07"},
+    "look": {"inspected": (LOOKED % "07").replace("by: MV", "by: MV, bled: heard")},
     "drain": {},
     "made up": {},
 }
@@ -1098,3 +1108,18 @@ def test_what_was_let_out_is_never_taken_up_again(
         assert told, (id_, own)
         if way != "analysed":
             assert held(book, id_)[0] is None, id_
+
+
+@pytest.mark.parametrize("to", ["2900 psi", "600 psi", "300 psi"])
+@pytest.mark.parametrize(
+    "work",
+    [
+        {"sent": "[{on: 2026-11-06, for: requalification, to: T-1, back: 2026-11-08}]"},
+        {"sent": "[{on: 2026-11-06, for: repair, to: T-1, back: 2026-11-08}]"},
+        {"requalified": "[{on: 2026-11-07, method: hydrostatic, by: T123}]"},
+    ],
+)
+def test_what_comes_back_with_gas_holds_none_of_before(work: dict[str, str], to: str) -> None:
+    """As somebody there may have filled it, it is no fault; and nobody knows with what."""
+    mix = fill("2026-11-05", gas="nitrox32", o2="32 %", analysed_by="MV")
+    assert held(book_of(mix, read("2026-11-10", to), **work)) == (None, to)
