@@ -37,6 +37,7 @@ from tankbook.records.naming import begun_at
 from tankbook.records.words import Isolator, LogAct, Skill
 from tankbook.rules.fill_history import contents_of, read_empty, rentals_of, sets_with
 from tankbook.rules.hours import while_out
+from tankbook.rules.incident_gas import kept_for_analysis
 from tankbook.rules.limits import limit_of
 from tankbook.rules.out_at import out_at
 from tankbook.rules.wording import says_nothing
@@ -127,7 +128,12 @@ def drain(
         what = f"{named(s.id for s in shown)} to {shown[0].pressure}"
     else:
         what = ", ".join(f"{s.id} to {s.pressure}" for s in shown)
-    notes = (*dangers_of(book, ids_of(shown), at.date()), *_of_other_side(book, ids_of(shown)))
+    kept = dict.fromkeys(text for s in shown for text in kept_for_analysis(known, s.id))
+    notes = (
+        *dangers_of(book, ids_of(shown), at.date()),
+        *(f"WARNING: {text}" for text in kept),
+        *_of_other_side(book, ids_of(shown)),
+    )
     then = replace(book, log=(*book.log, *lines_of(lines)))
     if late := let_go_late(book, then, by=by, on=at.date(), ids=ids_of(shown)):
         return refusal(late)

@@ -58,6 +58,7 @@ from tankbook.rules.bad_air import cylinders_called
 from tankbook.rules.bank_analysed import counted
 from tankbook.rules.bank_gas import gas_unsure
 from tankbook.rules.gauges import is_far_over_mark, is_over_mark
+from tankbook.rules.incident_held import machine_part, machines_out, reopens, why_of
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.leaving import raised_while_shut
 from tankbook.rules.schedule import newest_decision, strike_decision
@@ -394,6 +395,7 @@ def raise_bank(
     if reasons or asked:
         return refusal([*reasons, *asked])
     note = happened if notes and happened else None
+    notes += _of_machines_out(book, station, source, on)
     entry = Raised(on=on, to=to, from_=from_, at=minute, hours=hours, source_=source or None, by=by)
     draft = begins.enter(("banks", place, "raised"), entry)
     reading = Reading(on=on, pressure=to, at=minute, by=by, note=note)
@@ -418,6 +420,16 @@ def raise_bank(
     begun_at = f" from {from_}" if from_ else ""
     sentence = f"Raised {bank.name}{begun_at} to {to}{f', from {source}' if source else ''}"
     return act_at(book, "station raise", sentence, draft, on, notes)
+
+
+def _of_machines_out(book: Book, station: Station, source: str, on: dt.date) -> Iterator[str]:
+    """That a compressor that gave is out of use for an incident."""
+    own = own_names(station)
+    named = parts_named(station, source) & own if source else own
+    for pump, incident in machines_out(book.as_known_on(on)):
+        if (pump.name or COMPRESSOR).casefold() in named:
+            part = machine_part(pump)
+            yield f"WARNING: {part} is named in the {why_of(incident)}: {reopens(pump)}"
 
 
 def raise_reasons(

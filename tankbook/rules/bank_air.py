@@ -26,6 +26,7 @@ from tankbook.rules.air import by_others, own_names, parts_named, taken_here, un
 from tankbook.rules.fill_history import (
     GAUGE_ERROR_AT_MOST,
     HAIR,
+    gas_went_into,
     gauge_error,
     is_above,
     struck_out_lines,
@@ -228,16 +229,16 @@ def pumped(bank: Bank) -> Iterator[Pumped]:
     """When a bank was pumped by its own records alone: as recorded, and where it was read higher
     than at the reading before by more than `CHARGED`."""
     yield from (Pumped(r.on, r.on, r.source_ or "") for r in that_stand(bank.raised))
-    yield from (Pumped(low, high) for low, high in rises_unrecorded(bank))
+    yield from (Pumped(low.on, high.on) for low, high in rises_unrecorded(bank))
 
 
-def rises_unrecorded(bank: Bank) -> Iterator[tuple[dt.date, dt.date]]:
-    """The days of two readings, one after another, between which a bank rose by more than `CHARGED`
+def rises_unrecorded(bank: Bank) -> Iterator[tuple[Reading, Reading]]:
+    """The pairs of readings, one after another, between which a bank rose by more than `CHARGED`
     while no raising is on record that is the whole of it."""
     for low, high in pairwise(that_stand(bank.readings)):
         risen = is_above(high.pressure, low.pressure, CHARGED)
         if risen and not _is_explained(that_stand(bank.raised), low, high):
-            yield low.on, high.on
+            yield low, high
 
 
 def may_be_of(station: Station, source: str, pumps: Set[str]) -> bool:
@@ -868,8 +869,7 @@ def taken(book: Book, line: LogLine) -> float | None:
     if line.from_ is None or line.to is None or line.gas is None:
         return None
     litres = 0.0
-    group = book.every_set.get(line.cylinder)
-    for id_ in group.cylinders if group else (line.cylinder,):
+    for id_ in gas_went_into(book, line):
         card = book.cylinders.get(id_)
         volume = water_volume_of(book, card) if card else None
         if volume is None:

@@ -294,7 +294,7 @@ def _each_doubt(
         yield from _out_of_banks(book, station, bank, raised, asked, how)
         yield from _out_of_cylinders(book, station, bank, raised, asked)
     if not _is_whole(gas):
-        for since, on in rises_unrecorded(bank):
+        for since, on in ((low.on, high.on) for low, high in rises_unrecorded(bank)):
             if bank.since is None or on >= bank.since:
                 how = f"rose between {since} and {on}, and no raising says of what"
                 yield _Doubt(_Moment(on), how, sure=False, helium=gas.helium_percent > 0)
