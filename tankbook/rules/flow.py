@@ -44,4 +44,9 @@ def none_heard(findings: Iterable[StepFinding], notes: Iterable[str] = ()) -> bo
 
 def is_left_full(entry: Inspected) -> bool:
     """Whether an inspection says of a cylinder that it was not empty yet."""
-    return any(each.step == EMPTY and each.result in _ADVERSE for each in entry.findings)
+    return any(map(is_not_empty, entry.findings))
+
+
+def is_not_empty(found: StepFinding) -> bool:
+    """Whether a finding is that it was not empty yet."""
+    return found.step == EMPTY and found.result in _ADVERSE
