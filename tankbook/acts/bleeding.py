@@ -58,11 +58,6 @@ def not_heard(book: Book, ids: Iterable[str], bled: Bled | None) -> Iterator[str
         yield f"{id_}: {TAKEN_FOR_FULL}; say how it was let out since: {HEARD_SINCE}"
 
 
-def release_it(id_: str) -> str:
-    """How it is recorded that a cylinder was let out of which no flow was heard before."""
-    return f"`tankbook release {id_} --bled heard|under-control --why HOW`"
-
-
 def not_told(book: Book, then: Book, ids: Iterable[str], bled: Bled | None) -> Iterator[str]:
     """What is asked where nobody says how a cylinder of bad air was bled, and work inside it would
     leave it empty on record.

@@ -9,7 +9,7 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.acts.bleeding import TAKEN_FOR_FULL, release_it, taken_for_full
+from tankbook.acts.bleeding import TAKEN_FOR_FULL, taken_for_full
 from tankbook.acts.common import (
     dangers_of,
     has_lapsed,
@@ -23,6 +23,7 @@ from tankbook.acts.common import (
     uncertified,
 )
 from tankbook.acts.fill_request import helium_may_be_in
+from tankbook.acts.hold import release_it
 from tankbook.acts.log_line import lines_at
 from tankbook.acts.soundness import lines_of, sound
 from tankbook.acts.station_holds import holds_bad_air, let_go_late, let_go_said

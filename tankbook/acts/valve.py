@@ -13,7 +13,6 @@ from tankbook.acts.bleeding import (
     held_for_full,
     let_out,
     not_heard,
-    release_it,
 )
 from tankbook.acts.common import (
     Draft,
@@ -26,6 +25,7 @@ from tankbook.acts.common import (
     still_against,
     text_reasons,
 )
+from tankbook.acts.hold import release_it
 from tankbook.acts.soundness import SLIPS, after, sound
 from tankbook.acts.station_holds import work_lets_go
 from tankbook.records.book import Book

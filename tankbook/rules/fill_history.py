@@ -7,6 +7,7 @@ import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from enum import StrEnum
+from typing import TypeAlias
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -20,6 +21,7 @@ from tankbook.records.entries import (
     Entry,
     Held,
     Inspected,
+    Rejected,
     Rentals,
     Rented,
     Sent,
@@ -40,6 +42,7 @@ from tankbook.records.words import (
     Status,
 )
 from tankbook.rules.answers import Analysis, Contents
+from tankbook.rules.flow import bled_of, is_left_full
 from tankbook.rules.signing import looks, names_nobody, why_nobody_to_ask
 from tankbook.rules.status import is_inside, is_off_at, open_states, seen_to_away, status_of
 from tankbook.units import GaugePressure, PartialDate, Temperature, time_of_day
@@ -448,11 +451,11 @@ def _flow_doubts(book: Book, id_: str) -> tuple[tuple[dt.datetime, dt.datetime],
     begun = [
         _time(each.on.first, getattr(each, "at", None))
         for each in _said_bled(card)
-        if each.bled is Bled.NO_FLOW
+        if bled_of(each) is Bled.NO_FLOW
     ]
     if not begun:
         return ()
-    heard = (each for each in _said_bled(card) if each.bled in HEARD_OUT)
+    heard = (each for each in _said_bled(card) if bled_of(each) in HEARD_OUT)
     ends = [_time(e.on.first, getattr(e, "at", None)) for e in heard if _can_be_asked(book, e)]
     done = (when for when, how in _opened_at(book, card, bled=True) if how is LetOut.KNOWN)
     ends += [*done]
@@ -462,16 +465,20 @@ def _flow_doubts(book: Book, id_: str) -> tuple[tuple[dt.datetime, dt.datetime],
     return tuple((b, min((e for e in ends if e >= b), default=_END)) for b in sorted(begun))
 
 
-def _said_bled(card: Cylinder) -> Iterator[ValveWork | Cleaned | Inspected | Sent | Held]:
+_MaySayBled: TypeAlias = ValveWork | Cleaned | Inspected | Sent | Held | Rejected
+
+
+def _said_bled(card: Cylinder) -> Iterator[_MaySayBled]:
     """Every entry of a card that may say how it was bled."""
     yield from (work for work in standing(card.valve_work) if work.is_off)
     yield from standing(card.cleaned)
     yield from standing(card.inspected)
     yield from (s for s in standing(card.sent) if s.for_ is not SentFor.SUPPLIER)
     yield from standing(card.held)
+    yield from standing(card.rejected)
 
 
-def _can_be_asked(book: Book, entry: ValveWork | Cleaned | Inspected | Sent | Held) -> bool:
+def _can_be_asked(book: Book, entry: _MaySayBled) -> bool:
     """Whether somebody can be asked who says how it was bled; of what went away whoever had it."""
     return isinstance(entry, Sent) or _told(book, True, entry.by, entry.on) is LetOut.KNOWN
 
@@ -487,7 +494,7 @@ def is_taken_for_full(book: Book, id_: str, at: dt.datetime | None = None) -> bo
 def held_for(book: Book, card: Cylinder, held: Held) -> str:
     """Why a cylinder is held, as it stands: of what let no flow be heard, and was let out since,
     not that it is taken for full."""
-    if held.bled is not Bled.NO_FLOW or is_taken_for_full(book, card.id):
+    if bled_of(held) is not Bled.NO_FLOW or is_taken_for_full(book, card.id):
         return held.why
     return "no flow was heard when it was bled; it was let out since, and nobody says what it was"
 
@@ -588,7 +595,10 @@ def _let_out_at(
 
 
 def _is_opened(book: Book, look: Inspected) -> bool:
-    """Whether a cylinder was opened for a look, here or elsewhere."""
+    """Whether a cylinder was opened for a look, here or elsewhere: not one that was not empty yet,
+    where nobody says how it was let out."""
+    if look.bled is None and is_left_full(look):
+        return False
     return is_inside(book, look.checklist) or PartChecked.INSIDE in look.checked
 
 
@@ -597,7 +607,7 @@ def _off(sent: Sent, *, as_full: bool = False) -> Iterator[dt.datetime]:
     when it was bled, or before (`as_full`), and at a supplier's, only once its valve was fitted
     again, since nothing else says that it came off. What went and was away overnight was filled
     that day before it went."""
-    if as_full or sent.bled is Bled.NO_FLOW or sent.for_ is SentFor.SUPPLIER:
+    if as_full or bled_of(sent) is Bled.NO_FLOW or sent.for_ is SentFor.SUPPLIER:
         days = [sent.refitted]
     else:
         days = [sent.on.first, sent.back]
@@ -1029,9 +1039,9 @@ def _heard_empty(book: Book, card: Cylinder) -> Iterator[dt.date]:
     away = [s for s in standing(card.sent) if s.for_ is SentFor.SUPPLIER]
     bled = [*_said_bled(card)]
     doubts = [s.back for s in away if s.back]
-    doubts += [each.on.first for each in bled if each.bled is Bled.NO_FLOW]
+    doubts += [each.on.first for each in bled if bled_of(each) is Bled.NO_FLOW]
     since = max(doubts, default=dt.date.min)
-    heard = (each for each in bled if each.bled in HEARD_OUT and each.on.first >= since)
+    heard = (each for each in bled if bled_of(each) in HEARD_OUT and each.on.first >= since)
     yield from (each.on.first for each in heard if _can_be_asked(book, each))
     released = (held.let_out for held in standing(card.held))
     yield from (when.date() for when in released if when and when.date() >= since)

@@ -290,6 +290,17 @@ def says_not_made(text: str) -> str:
     return _SAY.said("not made", plainly(text))
 
 
+def says_no_flow(text: str) -> bool:
+    """Whether a text says that nothing came out of a cylinder as it was bled, or that its valve or
+    dip tube is blocked."""
+    return _SAY.holds("no flow", plainly(text))
+
+
+def says_nothing_heard(text: str) -> bool:
+    """As `says_no_flow`, of what is noted at the step that looks whether it is empty."""
+    return says_no_flow(text) or _SAY.holds("nothing heard", plainly(text))
+
+
 def says_nothing(text: str) -> bool:
     """Whether what stands in the place of a reason is none: a dot, a dash, `tbd`."""
     letters = "".join(words_in(text))
