@@ -219,6 +219,32 @@ def heading_fails(heading: str) -> bool:
     return bool(failed) and not any(holds_phrase(words, each) for each in phrases_of("of passing"))
 
 
+def kinds_in(text: str) -> tuple[frozenset[str], bool]:
+    """The tests that a cell names, those that are neither a hydro nor a visual as well; and whether
+    it says nothing beside, but when, by whom, or how it came out.
+
+    >>> [sorted(kinds_in(t)[0]) for t in ("VIP", "O2 clean", "Hydro + VIP", "Sichtpr\u00fcfung i.O.")]
+    [['visual'], ['o2 clean'], ['hydro', 'visual'], ['visual']]
+    """
+    if (kind := word_meant(text)) in ("hydro", "visual"):
+        return frozenset({kind}), True
+    left, found = f" {re.sub('[^a-z0-9]+', ' ', plain_words(text))} ", set[str]()
+    for phrase, kind in _names_of_tests():
+        if f" {phrase} " in left:
+            found.add(kind)
+            left = left.replace(f" {phrase} ", " ")
+    left = " ".join(w for w in left.split() if known_words().get(w) not in ("pass", "fail"))
+    return frozenset(found), bool(found) and not heading_says_more(left)
+
+
+@cache
+def _names_of_tests() -> tuple[tuple[str, str], ...]:
+    """What a cell calls a test, with the test, the longest first."""
+    found = {p: kind for p, kind in known_words().items() if kind in ("hydro", "visual")}
+    found = {p: p for p in phrases_of("other test")} | found
+    return tuple(sorted(((p, k) for p, k in found.items() if len(p) > 1), key=lambda p: -len(p[0])))
+
+
 @cache
 def _of_tests() -> tuple[str, ...]:
     """The phrases of headings of tests that are understood, the longest first."""

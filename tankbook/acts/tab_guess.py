@@ -36,6 +36,7 @@ from tankbook.acts.tab_cells import (
     says_nothing_known,
     says_open,
     seem_swapped,
+    kinds_in,
     unit_in,
     word_meant,
 )
@@ -137,13 +138,13 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         if heading_at(tab, first, last, c) or any(r[c].text for r in body)
     }
     lower = {c: _lower(tab, last, c) for c in headings}
+    if not any(key_by(h, HEADS_OF_CARDS) in NAMING for h in headings.values()):
+        named = (c for c, h in headings.items() if is_heading_of(h, ("id alone",)))
+        lower |= dict.fromkeys(list(named)[:1], ID)  # `Bottle, Defect`
     rows, what = _rows_are(lower.values()), ""
     if rows is RowsAre.CYLINDERS:
         rows, what = _all_are(lower, body, tab.name, today)
     taken, right = set[str](), beside_from(tab, first, last)
-    if not any(key_by(h, HEADS_OF_CARDS) in NAMING for h in headings.values()):
-        named = (c for c, h in headings.items() if is_heading_of(h, ("id alone",)))
-        lower |= dict.fromkeys(list(named)[:1], ID)  # `Bottle, Defect`
     columns = []
     order = [*headings] if rows is RowsAre.ENTRIES else sorted(headings, key=_says_more(headings))
     for c in order:
@@ -334,7 +335,7 @@ def _all_are(
     days = [c for c, h in headings.items() if _is_day_of_test(h, cells[c], today)]
     if not days and "on" not in keys:
         return RowsAre.CYLINDERS, ""
-    if any(_are_tests(each) for each in cells.values()):
+    if any(_are_tests(each) or _is_kind(headings[c], each, today) for c, each in cells.items()):
         return RowsAre.ENTRIES, ""
     known = {*naming, *days}
     alone = all(c in known or key_by(h, _OF_A_TEST) for c, h in headings.items())
@@ -359,8 +360,23 @@ def _is_day_of_test(heading: str, cells: Sequence[str], today: dt.date) -> bool:
 
 
 def _are_tests(cells: Sequence[str]) -> bool:
-    """Whether cells name kinds of tests, each of them."""
-    return bool(cells) and all(word_meant(c, plain_words(c)) in (HYDRO, VISUAL) for c in cells)
+    """Whether cells name kinds of tests: a hydro or a visual is among them, and most say no more
+    than what was tested."""
+    named = [kinds_in(c) for c in dict.fromkeys(cells)]
+    whole = [tests for tests, alone in named if alone]
+    return any(tests & {HYDRO, VISUAL} for tests in whole) and 2 * len(whole) > len(named)
+
+
+def _is_kind(heading: str, cells: Sequence[str], today: dt.date) -> bool:
+    """Whether a column of a list of tests has their kinds by its heading, `Test`, though nobody
+    here knows the words below it: neither days nor how each came out."""
+    words = plain_words(heading)
+    return (
+        words in phrases_of("day of a test")
+        and 0 < len(set(cells)) <= MOST_VALUES
+        and not any(any(map(str.isdigit, c)) or _looks_dated(c, today) for c in cells)
+        and not _asks(words, cells)
+    )
 
 
 def _column(
@@ -382,7 +398,7 @@ def _column(
     elif rows is RowsAre.ENTRIES:
         key = key_by(lower, _HEADS_OF_HIRES) or key_by(heading, _HEADS_OF_HIRES)
         key = {"out_until": "", "out_since": ON}.get(key, key)
-        if not key and _are_tests(known):
+        if key in ("", ON) and (_are_tests(known) or _is_kind(heading, known, today)):
             key = WHAT
         elif not key and _is_day_of_test(heading, known, today):
             key = ON
@@ -412,7 +428,8 @@ def _column(
     if key == PLACE and _are_people(known):
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=f"{PLACE}, {_PEOPLE}")
     if not key and _are_people(known):
-        return ColumnGuess(letter, heading, UNANSWERED, samples, told=_PEOPLE)
+        of = _PEOPLE_OF_ENTRIES if rows is RowsAre.ENTRIES else _PEOPLE
+        return ColumnGuess(letter, heading, UNANSWERED, samples, told=of)
     if not key and _says_no(known):
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=_YES_OR_NO)
     told = SWAPPED if is_dated(key) and seem_swapped(known) else told
@@ -511,7 +528,8 @@ def _by_cells(key: str, cells: Sequence[str], heading: str, today: dt.date) -> s
         return "water_volume" if metric else key
     if key == "size" and all(word_meant(c, plain_words(c)) in _METALS for c in cells):
         return "material"
-    if key in ("", "size", WHAT) and _are_tests(cells):
+    open_ = key in (HYDRO, VISUAL) and not names_tests(heading)
+    if (open_ or key in ("", "size", WHAT)) and _are_tests(cells):
         return WHAT
     if key in ("", "id") and all(_MARKS.match(c) for c in cells):
         return "marks" if all(len(c.split()) > 3 for c in cells) else "specification"
@@ -579,7 +597,10 @@ _SINCE_WHAT = (
 )
 _OF_WHAT_IS_BEFORE = "nobody has it by this table: it is kept in the notes"
 _OF_NO_TEST = "not known of which dates: it is kept in the notes"
-_WHICH_TEST = "hydro_result, visual_result, or keep: of which test is it?"
+_WHICH_TEST = (
+    "hydro_result, visual_result, stands, or keep: of which test is it, or is it of how its "
+    "cylinder stands?"
+)
 
 
 def _asks(heading: str, cells: Sequence[str]) -> bool:
@@ -599,10 +620,11 @@ def _are_people(cells: Sequence[str]) -> bool:
     return 2 * (len(names) - len(known)) > len(distinct)
 
 
-_PEOPLE = (
-    "out_to, owner, hydro_by, visual_by, keep, or leave-out: are these names of people? A ledger "
-    "keeps references, and what is kept goes into git"
+_OF_PEOPLE = (
+    "are these names of people? A ledger keeps references, and what is kept goes into git"
 )
+_PEOPLE = f"out_to, owner, hydro_by, visual_by, maker, keep, or leave-out: {_OF_PEOPLE}"
+_PEOPLE_OF_ENTRIES = f"by (who tested it), to (who had it), keep, or leave-out: {_OF_PEOPLE}"
 
 
 def _says_no(cells: Sequence[str]) -> bool:

@@ -39,6 +39,7 @@ from tankbook.acts.tab_cells import (
     says_open,
     says_who_has_it,
     seem_swapped,
+    kinds_in,
     word_meant,
 )
 from tankbook.records import kinds
@@ -509,13 +510,6 @@ def days_or_years(tab: Tab, mapping: SheetMapping) -> Iterator[str]:
 _DAY_OR_YEAR = pattern(r"[^\W\d]{3,}\.? (?:0?[1-9]|[12]\d|3[01])")
 
 
-ANY_TEST = frozenset(
-    plain_words(t)
-    for t in ("test", "test date", "last test", "tested", "inspected", "next test", "test due")
-)
-"""By what in a heading either test may be meant."""
-
-
 def names_tests(heading: str) -> frozenset[str]:
     """Of `hydro` and `visual` those that a heading names, and not as any test.
 
@@ -526,7 +520,7 @@ def names_tests(heading: str) -> frozenset[str]:
     return frozenset(
         name
         for name in (HYDRO, VISUAL)
-        if any(holds_phrase(words, p) for p in phrases_of(name) if p not in ANY_TEST)
+        if any(holds_phrase(words, p) for p in phrases_of(name) if p not in phrases_of("any test"))
     )
 
 
@@ -1031,13 +1025,16 @@ class _RowReader:
     def _finish(self, found: RowRead, of_row: dict[str, Scalar]) -> None:
         """What several cells of a row say together."""
         self._remarks(found)
+        others = [*self._other_tests(found, of_row)]
         if self.mapping.rows is RowsAre.CYLINDERS:
             self._which_test(found, of_row)
+            self._not_another(found, others)
         self._due_and_done(found)
         self._results(found, of_row)
         self._done_by(found, of_row)
         if self.mapping.rows is RowsAre.ENTRIES:
             self._entry(found, of_row)
+            self._not_another(found, others)
             return
         if OWNER in of_row:
             found.given[OWNER] = of_row[OWNER]
@@ -1069,6 +1066,48 @@ class _RowReader:
             found.findings.append(_of(_where(self.tab, owner), "no-use", text, mend))
         return self.mapping.owned
 
+    def _other_tests(
+        self, found: RowRead, of_row: dict[str, Scalar]
+    ) -> Iterator[tuple[int, frozenset[str]]]:
+        """The cells of a row that name tests and are not read, by their columns: of which it is
+        said in `values:` which test the row is of, that is its test."""
+        kept = {c: heading for c, heading in self.besides}
+        kept |= {c: self.named[c] for c, e in self.columns if e.key_ in OF_ANY}
+        own = WHAT in of_row
+        for column in kept:
+            cell = found.row[column]
+            answer = self.words.get(column, {}).get(cell.text.casefold())
+            if answer in (HYDRO, VISUAL):
+                of_row.setdefault(WHAT, said(answer, cell.place))
+            elif answer is None and cell.text:
+                named, whole = kinds_in(cell.text)
+                if whole or (named and not own and not may_be_name(cell.text)):
+                    yield column, named
+
+    def _not_another(self, found: RowRead, others: Sequence[tuple[int, frozenset[str]]]) -> None:
+        """What is entered as one test is not taken for it where another cell of the row names only
+        another, and its own column names none."""
+        of = {found.row[c].place: self.named[c] for c, _ in self.columns}
+        for each in found.entries:
+            sure = self.mapping.rows is RowsAre.CYLINDERS and names_tests(of.get(each.on.start, ""))
+            for column, named in others if each.name in (HYDRO, VISUAL) and not sure else ():
+                cell, letter = found.row[column], letter_of(column)
+                heading = heading_at(self.tab, *headings_of(self.mapping), column) or letter
+                next_ = "next" in (heading_says(heading), heading_says(cell.text))
+                if each.name in named or (next_ and not each.due):
+                    continue
+                key = ticked_in(cell.text)
+                text = (
+                    f"{ticked(shortened(cell.text))} below {ticked(heading)} names another test "
+                    f"than the {each.name} of {each.due or each.on.text} that it would be"
+                )
+                mend = (
+                    f"write `key: what` for column {letter}, and in its `values:` which each is: "
+                    f"`{{{key}: {VISUAL}}}`, hydro or leave-out; or, where it is of its "
+                    f"{each.name}, `values: {{{key}: {each.name}}}` in column {letter}"
+                )
+                found.findings.append(_of(self.tab.at(cell), "other-test", text, mend))
+
     def _which_test(self, found: RowRead, of_row: Mapping[str, Scalar]) -> None:
         """The test of a column that names none, `Test date`, is the one that its row says in
         another. Where that says nothing, or its day was worked out for a hydro, it is a remark."""
@@ -1077,7 +1116,7 @@ class _RowReader:
             for column, means in self.columns
             if means.key_ in (HYDRO, VISUAL) and not names_tests(self.named[column])
         ]
-        if not any(means.key_ == WHAT for _, means in self.columns):
+        if WHAT not in of_row and not any(means.key_ == WHAT for _, means in self.columns):
             return
         what = of_row[WHAT].text if WHAT in of_row else ""
         kept = []
@@ -1189,7 +1228,8 @@ class _RowReader:
         place = self._first(found)
         where = Where(self.tab.path, found.row.number, place.column)
         what, on = of_row.get(WHAT), of_row.get(ON)
-        if what is None and self.mapping.what is not None and not found.findings:
+        told = any(e.key_ == WHAT and found.row[c].text for c, e in self.columns)
+        if what is None and self.mapping.what is not None and not found.findings and not told:
             what = said(self.mapping.what.value, place)
         if what is None or on is None:
             missing = "what was done" if what is None else "when it was"

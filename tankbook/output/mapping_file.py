@@ -7,7 +7,7 @@ from typing import Any
 
 from tankbook.acts.tab_cells import SWAPPED
 from tankbook.acts.tab_guess import ColumnGuess, TableGuess
-from tankbook.acts.tab_rows import HYDRO, PLACE, REFERENCES, STANDS, keys_for, words_of
+from tankbook.acts.tab_rows import HYDRO, PLACE, REFERENCES, STANDS, WHAT, keys_for, words_of
 from tankbook.records.fields import NOTHING, TEXT
 from tankbook.records.sheet_mapping import UNANSWERED, RowsAre
 from tankbook.records.tab import Tab
@@ -60,6 +60,7 @@ _MOST = 6
 _ANSWERS = {
     PLACE: "a place: here; where it is not to be used: hold; who has it: out to M-001; or keep",
     STANDS: "here, hold or leave-out",
+    WHAT: "hydro or visual; where it is neither: leave-out, and in a list of cylinders keep",
     **dict.fromkeys(REFERENCES, "a reference, such as M-001"),
 }
 _LAST_OR_NEXT = "do its dates say when the last test was, or when the next is due?"

@@ -1,0 +1,180 @@
+"""What names one test, or something that is none, is taken for no other; and what a list asks has
+its true answer among those that are offered."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from books import GOOD, SETTINGS
+from clubs import guessed, imported, mapping
+from shop import Shop, reasons, shop
+
+from tankbook.acts.import_ import Imported
+from tankbook.acts.tab_rows import WHAT
+from tankbook.records.sheet_mapping import RowsAre
+
+BAR = SETTINGS.replace("units: psi", "units: bar")
+
+
+@pytest.fixture(name="ledger")
+def _ledger() -> Shop:
+    return shop(settings=BAR, RB_014=GOOD)
+
+
+def fates(got: Imported) -> dict[int, str]:
+    return {f.row: f.comes.value for f in got.fates}
+
+
+def told(got: Imported) -> str:
+    return "\n".join([*got.told, *(text for f in got.fates for text in f.says)])
+
+
+# --- a list of tests of several kinds ------------------------------------------------------------
+
+HEADS = {
+    "us": "Tank,Test,Tested,Tester,P/F",
+    "uk": "Cylinder No,Type of test,Date,By,Result",
+    "de": "Flasche,Prüfung,Datum,Prüfer,Ergebnis",
+    "de2": "Flasche,Prüfart,Datum,Prüfer,Ergebnis",
+    "fr": "Bloc,Nature,Date,Contrôlé par,Résultat",
+    "fr2": "Bouteille,Épreuve,Date,Contrôlé par,Résultat",
+    "es": "Botella,Tipo,Fecha,Revisado por,Resultado",
+    "it": "Bombola,Prova,Data,Controllato da,Esito",
+    "nl": "Flesnr,Keuring,Datum,Gekeurd door,Uitslag",
+}
+KINDS = {
+    "us": (["Hydro", "HYD", "Requal", "Hydrostatic test"], ["VIP", "Visual", "Vis"], "O2 clean"),
+    "uk": (["Hydraulic test", "Hydrotest", "HT"], ["Visual inspection", "Internal"], "Leak test"),
+    "de": (["Druckprüfung", "DP", "Wasserdruckprüfung"], ["Sichtprüfung", "SP"], "Dichtprüfung"),
+    "de2": (["Festigkeitsprüfung", "TÜV"], ["Innere Prüfung", "Sichtpruefung"], "O2-rein"),
+    "fr": (["Requalification", "Ré-épreuve"], ["TIV", "Visite", "Visuelle"], "Nettoyage O2"),
+    "fr2": (["Hydraulique", "Épreuve hydraulique"], ["Inspection visuelle"], "Étanchéité"),
+    "es": (["Hidrostática", "Retimbrado"], ["Visual", "Inspección visual"], "Limpieza O2"),
+    "it": (["Collaudo", "Idrostatica"], ["Visiva", "Ispezione visiva"], "Pulizia ossigeno"),
+    "nl": (["Herkeuring", "Persproef"], ["Visueel", "Visuele inspectie"], "Zuurstofreiniging"),
+}
+
+
+def of_tests(tongue: str, *, other: bool = True) -> str:
+    hydro, visual, else_ = KINDS[tongue]
+    each = [*hydro, *visual, *([else_] if other else [])]
+    rows = (f"RB-014,{kind},{n + 13}/02/2025,Northside,ok\n" for n, kind in enumerate(each))
+    return f"{HEADS[tongue]}\n" + "".join(rows)
+
+
+@pytest.mark.parametrize("tongue", HEADS)
+def test_kinds_of_tests_are_read_as_what_they_are(tongue: str, ledger: Shop) -> None:
+    table = of_tests(tongue)
+    found = guessed(table)
+    assert found.rows is RowsAre.ENTRIES and not found.what
+    column = next(c for c in found.columns if c.key == WHAT)
+    hydro, visual, else_ = KINDS[tongue]
+    kinds = {old.casefold(): new for old, new in column.values}
+    assert {kinds.get(k.casefold(), k.casefold()) for k in hydro} == {"hydro"}
+    assert {kinds.get(k.casefold(), k.casefold()) for k in visual} == {"visual"}
+    assert kinds[else_.casefold()] == "?"
+    answered = re.sub(rf'("{re.escape(else_)}": )\?', r"\1leave-out", mapping(table))
+    got = imported(ledger.book, table, answered)
+    assert list(fates(got).values()) == ["added to"] * len(hydro + visual) + ["left out"], told(got)
+
+
+@pytest.mark.parametrize("heading", ["Test", "Prüfung", "Prueba", "Keuring"])
+def test_kinds_that_nobody_here_knows_are_asked(heading: str) -> None:
+    table = f"No,{heading},Date,By\n1,Teste hidrostático,14/03/2024,N\n1,Ispit,15/03/2024,N\n"
+    found = guessed(table)
+    kinds = next(c for c in found.columns if c.key == WHAT)
+    assert [new for _, new in kinds.values] == ["?", "?"]
+
+
+OTHERS = ["VIP", "O2 clean", "Leak test", "Sichtprüfung", "TIV", "visual, ok", "VIP at Northside"]
+
+
+@pytest.mark.parametrize("key", ["keep", "leave-out", "remark"])
+@pytest.mark.parametrize("other", OTHERS)
+@pytest.mark.parametrize("rows", ["entries", "cylinders"])
+def test_a_cell_that_names_another_test_than_is_entered_is_asked(
+    rows: str, other: str, key: str, ledger: Shop
+) -> None:
+    if key == "leave-out" and other == OTHERS[-1]:
+        pytest.skip("what is left out and says more is nothing of this")
+    table = f'Tank,Test,Tested,By\nRB-014,"{other}",14/03/2026,N\nRB-014,Hydro,15/02/2025,N\n'
+    if rows == "cylinders":
+        table = (
+            "Serial,Maker,Test,Tested\n"
+            + f'Q1,Works,"{other}",14/03/2026\nQ2,Works,Hydro,14/03/2026\n'
+        )
+    names = ("serial", "maker") if rows == "cylinders" else ("id", "")
+    columns = f"  - {{column: A, key: {names[0]}}}\n  - {{column: B, key: {key}}}\n  - {{column: C, key: on}}\n"
+    said = f"headings: 1\nrows: entries\nwhat: hydro\ndates: day-first\ncolumns:\n{columns}"
+    if rows == "cylinders":
+        columns = (
+            "  - {column: A, key: serial}\n  - {column: B, key: maker}\n"
+            f"  - {{column: C, key: {key}}}\n  - {{column: D, key: hydro, is: last}}\n"
+        )
+        said = f"headings: 1\nuse: pool\ndates: day-first\ncolumns:\n{columns}"
+    got = imported(ledger.book, table, said)
+    assert fates(got)[2] == "CANNOT" and fates(got)[3] != "CANNOT", told(got)
+    assert "names another test" in reasons(got.planned)
+    letter = "C" if rows == "cylinders" else "B"
+    if key != "leave-out":  # the mends that it names
+        mine = said.replace(f"key: {key}", f'key: {key}, values: {{"{other}": hydro}}')
+        assert "CANNOT" not in fates(imported(ledger.book, table, mine)).values()
+    mine = said.replace(
+        f"{letter}, key: {key}", f'{letter}, key: what, values: {{"{other}": visual}}'
+    )
+    got = imported(ledger.book, table, mine)
+    assert "CANNOT" not in fates(got).values(), told(got)
+    assert str(got.planned).count("hydrostatic") == 1
+
+
+@pytest.mark.parametrize(
+    "remark",
+    [
+        "hydro due 2029",
+        "next hydro 2029",
+        "blue boot",
+        "Northside Hydro",
+        "prochaine requalification 2028",
+    ],
+)
+def test_a_remark_of_the_next_test_or_of_a_firm_says_nothing_of_this_one(
+    remark: str, ledger: Shop
+) -> None:
+    table = f"Tank,Test,Tested,By,Remarks\nRB-014,VIP,14/03/2026,N,{remark}\n"
+    got = imported(ledger.book, table)
+    assert fates(got) == {2: "added to"}, told(got)
+
+
+@pytest.mark.parametrize("heading", ["Test", "Prüfung", "Épreuve", "Prueba", "Keuring", "Collaudo"])
+def test_a_date_of_any_test_is_of_the_kind_beside_it(heading: str, ledger: Shop) -> None:
+    """The word for a test of any kind is in no language that of a hydro, where its kind is told."""
+    table = (
+        f"Serial,Maker,WP (bar),{heading},Kind\n"
+        "Q1,Works,232,14/03/2026,Visual\nQ2,Works,232,14/03/2026,Hydro\n"
+    )
+    assert [c.key for c in guessed(table).columns][3:] == ["hydro", "what"]
+    got = imported(ledger.book, table)
+    ledger.fact(got.planned)
+    cards = {s: next(t for t in ledger.files.values() if f"serial: {s}" in t) for s in ("Q1", "Q2")}
+    assert "hydrostatic" not in cards["Q1"] and "2026-03-14" in cards["Q1"]
+    assert "hydrostatic" in cards["Q2"]
+
+
+# --- the true answer is among those that are offered ---------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("table", "answer"),
+    [
+        ("Serial,Constructor name,WP\nK1,Hollis,232\nK2,Acme,232\n", "maker"),
+        (
+            "Serial,Maker,OK to fill,Last hydro,Last VIP\nK1,W,yes,1/2024,1/2024\nK2,W,no,1/2024,1/2024\n",
+            "stands",
+        ),
+        ("Tank,Test,Tested,Firm\n1,Hydro,14/03/2026,Norte\n1,VIP,15/03/2026,Sur\n", "by"),
+    ],
+)
+def test_what_is_asked_offers_the_true_answer(table: str, answer: str) -> None:
+    asked = [c.told for c in guessed(table).columns if c.key == "?"]
+    assert all(re.search(rf"\b{answer}\b", each) for each in asked), asked
