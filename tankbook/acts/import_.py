@@ -28,8 +28,9 @@ from tankbook.acts.common import (
 from tankbook.acts.complete import about, clashes, grown
 from tankbook.acts.soundness import after, sound
 from tankbook.acts.station_holds import let_go_late, let_go_said
-from tankbook.acts.tab_cells import begins_foot
+from tankbook.acts.tab_cells import begins_foot, says_gone
 from tankbook.acts.tab_rows import (
+    COLOURED,
     FROM_SHEET,
     HYDRO,
     LEAVE_OUT,
@@ -47,6 +48,7 @@ from tankbook.acts.tab_rows import (
     heading_at,
     headings_again,
     headings_of,
+    is_red,
     loose_in,
     loose_under,
     mapping_faults,
@@ -77,6 +79,7 @@ from tankbook.rules.harmless import (
     is_grade,
     is_plain,
     is_plain_elsewhere,
+    is_plain_title,
     says_alarm,
 )
 from tankbook.rules.inforce import rules_of
@@ -322,7 +325,8 @@ class _Plan:
             for each in none.loose or self._second(place):
                 found = self._named_in(each.text, none)
                 why = self._against(found, each.text)
-                if answers.get(each.text.casefold()) is Stands.LEAVE_OUT:
+                leave = answers.get(each.text.casefold()) is Stands.LEAVE_OUT
+                if leave and (found or not self._beneath(place)):
                     continue
                 entries = self.mapping.rows is RowsAre.ENTRIES
                 if found and not (why and entries):
@@ -331,6 +335,8 @@ class _Plan:
                         fate.comes, fate.findings = Comes.LEFT_OUT, []
                         whom = ", ".join(dict.fromkeys(r.called for r in found))
                         fate.why = [f"said of {whom}: {ticked(shortened(each.text))}"]
+                    continue
+                if not entries and not found and self._above(place, each, why, answers):
                     continue
                 if not why:
                     continue
@@ -343,6 +349,63 @@ class _Plan:
                 )
                 at = Where(self.tab.path, each.start.line, each.start.column)
                 self._cannot(place, [Finding(at, "told-of-none", text, mend)])
+
+    def _beneath(self, place: int) -> list[int]:
+        """The rows of cylinders that a row in their midst may be the title of: up to the next such
+        one, and the one right above where no empty row stands between. None of a foot."""
+        row, found = self.reads[place], list[int]()
+        if len(row.row.texts) > _FEW or begins_foot(row.row.texts[0]) or row.row.beside:
+            return []
+        for p in range(place + 1, len(self.reads)):
+            if self.reads[p].loose and len(self.reads[p].row.texts) <= _FEW:
+                break
+            found += [] if self.reads[p].left_out else [p]
+        close = place > 0 and self.reads[place - 1].row.number == row.row.number - 1
+        if close and found and not self.reads[place - 1].left_out:
+            found.append(place - 1)
+        return found
+
+    def _above(self, place: int, title: Scalar, why: str, answers: Mapping[str, Stands]) -> bool:
+        """What a row says in the midst of the cylinders that names none of them, as a title does,
+        may be of those beneath it: where it tells against one it is asked, and none of these is
+        taken till then; where it is not plain it is a remark of theirs. Whether it was any."""
+        beneath = self._beneath(place)
+        gone, number = says_gone(title.text), self.reads[place].row.number
+        why = why or (f"it says `{gone}`" if gone else "")
+        nothing = is_plain_title(title.text, self.book.settings.people)
+        if not beneath or (nothing and not why):
+            return False
+        answer = answers.get(title.text.casefold())
+        rows = [self.reads[p] for p in beneath]
+        if answer is Stands.HERE:
+            return True
+        if answer is Stands.HOLD:
+            self._say_of(rows, number, title, holds=True)
+            return True
+        if not why:
+            whole = said(f"it stands beneath '{title.text}' (row {number})", title.start)
+            for row in rows:
+                row.remarks.append(whole)
+            return True
+        if answer is Stands.LEAVE_OUT:
+            for p in beneath:
+                fate = self.fates[p]
+                fate.comes, fate.findings = Comes.LEFT_OUT, []
+                fate.why = [f"left out by row {number}: {ticked(title.text)}"]
+            return True
+        at = Where(self.tab.path, title.start.line, title.start.column)
+        key = ticked_in(title.text)
+        mend = (
+            f"write `gone: {{{key}: hold}}` in the mapping, which holds those of the rows beneath; "
+            "or leave-out, which gives them no card; or here, where it is of none of them"
+        )
+        text = f"{why}, and the row names no cylinder: {ticked(shortened(title.text))}"
+        self._cannot(place, [Finding(at, "told-of-none", text, mend)])
+        for p in beneath:
+            text = f"row {number} says {ticked(shortened(title.text))}: is that of this one?"
+            own = Where(self.tab.path, self.reads[p].row.number, 1)
+            self._cannot(p, [Finding(own, "told-of-none", text, "answer it there")])
+        return True
 
     def _of_others(self) -> None:
         """What stands below the last row that is to be read is told; and what it says of those
@@ -591,6 +654,8 @@ class _Plan:
             return f"the mapping says so of {ticked(text)}"
         if why or said_ is not None:
             return why
+        if text.startswith(COLOURED) and any(map(is_red, text.split(", "))):
+            return f"nobody said what it means that it is {text}"
         other = ""
         if is_plain(text, people, own) and not (other := contradicts(card, text)):
             self.answered.add(_as_key(heading))  # a heading that was answered need not have been
@@ -841,9 +906,10 @@ class _Plan:
                 if known is None or not (known.note or "").startswith(FROM_SHEET):
                     continue
                 if known.on.first > last.on.last:
-                    why = shlex.quote(f"last {last.title} in doubt: {last.on} or {known.on}")
+                    what = _LAST[name]
+                    why = shlex.quote(f"last {what} in doubt: {last.on} or {known.on}")
                     yield (
-                        f"its last {last.title} was on {last.on} by this table and on {known.on} "
+                        f"its last {what} was on {last.on} by this table and on {known.on} "
                         "by its card, which has that from a table: see which is true; till then: "
                         f"tankbook hold {before.id} --why {why}"
                     )
@@ -1371,6 +1437,7 @@ def _as_key(remark: str) -> str:
     return ticked_in(remark.strip()).casefold()
 
 
+_LAST = {"requalified": "test", "inspected": "visual"}
 _ENTRIES: Mapping[str, type[Entry]] = {
     "requalified": Requalified,
     "inspected": Inspected,

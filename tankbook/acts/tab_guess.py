@@ -440,7 +440,7 @@ def _column(
         told = f"`{key}` stands in another column already"
         key = KEEP
     if key in (KEEP, REMARK) and not known and not any(map(says_open, cells)):
-        return ColumnGuess(letter, heading, LEAVE_OUT, (), told="nothing stands in it")
+        return ColumnGuess(letter, heading, key, (), told="nothing stands in it yet")
     return ColumnGuess(
         letter,
         heading,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence, Set
 from enum import StrEnum
 
@@ -58,7 +59,7 @@ from tankbook.records.sheet_mapping import (
 )
 from tankbook.records.tab import Tab, TabCell, TabRow, column_of, letter_of
 from tankbook.records.words import TestResult, Use
-from tankbook.rules.harmless import is_plain_heading, is_plain_place
+from tankbook.rules.harmless import is_colour, is_plain_heading, is_plain_place
 from tankbook.rules.wording import unread_words
 from tankbook.units import PartialDate
 from tankbook.units.nouns import counted
@@ -587,6 +588,8 @@ def _kept_below(heading: str, text: str) -> str:
     return text if bare else f"{heading}: {text}"
 
 
+_OF_A_YEAR = pattern(r"[^\W\d]{3}.* (?:19|20)\d\d\W*")
+"""A title with its year: `Retired 2024`."""
 _A_SENTENCE = 4
 """So many words are no id and no serial (own choice)."""
 
@@ -646,6 +649,7 @@ class _RowReader:
         ]
         self.named = {c: heading_at(tab, first, last, c) or each.column for c, each in self.columns}
         self.hand = self._hand()
+        self.common = self._common()
         self.dates_of = {c: self._dates(each) for c, each in self.columns}
         self.words = {
             c: {k.strip().casefold(): v for k, v in each.values.items()} for c, each in self.columns
@@ -667,6 +671,30 @@ class _RowReader:
                 if shows and (early or DateOrder.YEAR_FIRST not in orders):
                     found.add(match[2])
         return frozenset(found)
+
+    def _common(self) -> dict[int, Set[str]]:
+        """The colours of each column that say nothing of one cylinder: those of many rows, as where
+        every other one is grey. A red is one of them only where all are red."""
+        found: dict[int, Set[str]] = {}
+        if not any(cell.colours for row in self.tab.rows for cell in row.cells):
+            return found
+        rows = [r for r in body_of(self.tab, self.mapping) if self._is_about_one(r)]
+        for c in range(self.tab.width):
+            cells = [r[c] for r in rows if r[c].text]
+            counts = Counter(colour for cell in cells for colour in cell.colours)
+            found[c] = {
+                colour
+                for colour, n in counts.items()
+                if n == len(cells) > 1 or (n >= _MANY * len(cells) and not is_red(colour))
+            }
+        return found
+
+    def _coloured(self, found: RowRead) -> None:
+        """A row, or a cell of one, of another colour than the others: what that means is asked."""
+        own = (set(c.colours) - self.common.get(n, set()) for n, c in enumerate(found.row.cells))
+        each = sorted(set[str]().union(*own), key=lambda e: (not is_red(e), e))
+        if each:
+            found.remarks.append(said(f"{COLOURED} {', '.join(each)}", self._first(found)))
 
     def _dates(self, means: ColumnMeans) -> DateReading:
         """How the dates of a column are read. Those of which it does not say it by itself are held
@@ -730,6 +758,7 @@ class _RowReader:
                 found.remarks.append(said(f"comment: {shown_plain(each.text)}", each.place))
         if struck:
             found.holds.append(said("struck out in the sheet", self._first(found)))
+        self._coloured(found)
         self._loose_days(found, of_row)
         self._finish(found, of_row)
         return found
@@ -787,12 +816,14 @@ class _RowReader:
             if each.key_ in NAMING
         )
         texts = row.texts
-        if len(texts) <= 3 and begins_foot(texts[0]):
-            return False
+        if len(texts) <= 3 and (begins_foot(texts[0]) or is_colour(texts[0])):
+            return False  # `RED`, and what that means
         if len(texts) == 1 and (
             len([c for c in row.cells if c.text]) > 1
             or not any(c.isdigit() for c in texts[0])
             or len(texts[0].split()) >= _A_SENTENCE
+            or _OF_A_YEAR.fullmatch(texts[0])
+            or says_gone(texts[0])
             or (len(self.columns) > 1 and re.search(r"\d.*(?<!\w)[^\W\d]{3}", texts[0]))
         ):
             return False  # merged over the table, the heading of a part of it, or a line of words
@@ -902,7 +933,10 @@ class _RowReader:
             if text == "none":
                 return text
             quantity = quantity_of(text, means.unit, self.mapping.decimal)
-            return _in_its_unit(name, text, quantity) if kind is kinds.PRESSURE else quantity
+            if kind is kinds.PRESSURE:
+                return _in_its_unit(name, text, quantity)
+            kind.parse(quantity)  # type: ignore[union-attr]  # `10x300` is none, and said so here
+            return quantity
         if kind in (kinds.DATE, kinds.LIFE_END):
             return str(date_of(text, dates))
         if isinstance(kind, OneOf):
@@ -1346,6 +1380,16 @@ _OF_MAKERS = ("maker", "use", "material")
 _LOST = pattern(r"\d[.,]\d+E\+?\d+|\d+E\+\d+", re.IGNORECASE)
 """What a spreadsheet makes of a long serial that it takes for a number."""
 _LOST_MEND = "read the stamp, and make the cell one of text"
+
+
+_MANY = 0.4
+"""Of so many rows of a column a colour says nothing of one of them (own choice)."""
+COLOURED = "coloured in the sheet:"
+
+
+def is_red(colour: str) -> bool:
+    """Whether the colour of a cell, or of its letters, is the one by which things are set aside."""
+    return colour.endswith("red")
 
 
 _STRUCK = " (a line through it)"

@@ -12,7 +12,7 @@ import shlex
 import sys
 import zipfile
 from collections import Counter
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -78,7 +78,8 @@ def read_workbook(data: bytes, path: str, sheet: str = "") -> Tab:
         texts[place] = on_one_line(_formula(formulas._cells[place]))[:MOST_CELL]
     texts = {p: t for p, t in texts.items() if t} | _covered(page, texts)
     struck = {place for place, cell in formulas._cells.items() if _is_struck(cell)}
-    rows = tuple(_rows(page, texts, struck, path))
+    seen_as = _colours(page, texts, _theme(shown.loaded_theme))
+    rows = tuple(_rows(page, texts, struck, seen_as, path))
     if not rows:
         raise LedgerError(path, f"there is nothing in its sheet `{name}`", "name another sheet")
     notes = _notes(page, shown.worksheets, len(worked), [_name(p) for p in sorted(lost)], rows)
@@ -189,8 +190,74 @@ def _is_struck(cell: Any) -> bool:
     return cell.value is not None and any(font is not None and font.strike for font in fonts)
 
 
+def _theme(xml: bytes | None) -> list[str]:
+    """The colours of a workbook's theme in the order in which cells count them."""
+    found = {m[1].decode(): m[2].decode().upper() for m in _OF_THEME.finditer(xml or b"")}
+    names = "lt1 dk1 lt2 dk2 accent1 accent2 accent3 accent4 accent5 accent6 hlink folHlink".split()
+    return [found.get(name, "") for name in names]
+
+
+_OF_THEME = re.compile(
+    rb"<a:([dl]k[12]|lt[12]|accent[1-6]|hlink|folHlink)>\s*"
+    rb"<[^>]*?(?:lastClr|srgbClr val)=[\"'](\w{6})[\"']"
+)
+
+
+def _colours(
+    page: Any, texts: Mapping[Place, str], theme: Sequence[str]
+) -> dict[Place, tuple[str, ...]]:
+    """The colours of the cells that have any, and of their letters."""
+    known: dict[tuple[int, int], tuple[str, ...]] = {}
+    found: dict[Place, tuple[str, ...]] = {}
+    for place in texts:
+        cell = page._cells.get(place)
+        if cell is None:
+            continue
+        style = (cell._style.fillId, cell._style.fontId)
+        if style not in known:
+            fill = cell.fill
+            of = _colour(fill.fgColor, theme) if fill.fill_type == "solid" else ""
+            letters = _colour(cell.font.color, theme) if cell.font.color is not None else ""
+            each = ("" if of == _WHITE else of, f"letters of {letters}" if letters else "")
+            known[style] = tuple(e for e in each if e and e != f"letters of {_BLACK}")
+        if known[style]:
+            found[place] = known[style]
+    return found
+
+
+_WHITE, _BLACK = "#FFFFFF", "#000000"
+
+
+def _colour(colour: Any, theme: Sequence[str]) -> str:
+    """What a colour is called: `red`, or by its shares, with what of the theme it is."""
+    from openpyxl.styles.colors import COLOR_INDEX
+
+    shares, tint = "", ""
+    if colour.type == "rgb":
+        shares = f"{colour.rgb}"[-6:].upper()
+    elif colour.type == "indexed" and colour.indexed < len(COLOR_INDEX):
+        shares = COLOR_INDEX[colour.indexed][-6:].upper()
+    elif colour.type == "theme" and colour.theme < len(theme):
+        shares, tint = theme[colour.theme], f" at {colour.tint:.2f}" if colour.tint else ""
+    if not re.fullmatch(r"[0-9A-F]{6}", shares):
+        return ""
+    red, green, blue = (int(shares[n : n + 2], 16) for n in (0, 2, 4))
+    if red >= _RED and max(green, blue) <= red * _REDDISH:
+        return "red"
+    return f"#{shares}{tint}"
+
+
+_RED, _REDDISH = 150, 0.55
+"""A colour is red of which red is so much of 255, and neither of the others more than this share of
+that (own choice)."""
+
+
 def _rows(
-    page: Any, texts: dict[Place, str], struck: Collection[Place], path: str
+    page: Any,
+    texts: dict[Place, str],
+    struck: Collection[Place],
+    colours: Mapping[Place, tuple[str, ...]],
+    path: str,
 ) -> Iterator[TabRow]:
     by_row: dict[int, dict[int, str]] = {}
     beside: dict[int, tuple[TabCell, ...]] = {}
@@ -210,6 +277,7 @@ def _rows(
                 Mark(0, row, c),
                 _is_number(page._cells.get((row, c))),
                 struck=(row, c) in struck,
+                colours=colours.get((row, c), ()),
             )
             for c in range(1, width + 1)
         )
@@ -251,6 +319,8 @@ def _notes(
         notes.append(f"{counted(struck, 'row')} struck out: each is held until looked at")
     if struck := sum(cell.struck for row in rows if not row.struck for cell in row.cells):
         notes.append(f"{counted(struck, 'cell')} struck out: each is asked, or holds its cylinder")
+    if page.conditional_formatting:
+        notes.append("colours that the sheet works out by rules of its own are not seen")
     if remarks := sum(len(row.beside) for row in rows):
         notes.append(f"{counted(remarks, 'comment')} on cells: read as remarks of their rows")
     if columns := [k for k, each in page.column_dimensions.items() if each.hidden]:

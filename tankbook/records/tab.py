@@ -10,12 +10,14 @@ from tankbook.records.node import Mark, Where
 class TabCell(Struct, frozen=True):
     """One cell: what it shows as text on one line, an empty text for nothing. `number`: a workbook
     keeps it as a number, so that no nought stands before it. `struck`: it, or some of its words,
-    are struck out."""
+    are struck out. `colours`: that of the cell and that of its letters, `red` or as `#FFC000`,
+    where they are not those of plain paper."""
 
     text: str
     place: Mark
     number: bool = False
     struck: bool = False
+    colours: tuple[str, ...] = ()
 
 
 class TabRow(Struct, frozen=True):

@@ -166,6 +166,17 @@ def _says_nothing(piece: str, people: Collection[str], known: str) -> bool:
     )
 
 
+def is_plain_title(text: str, people: Collection[str] = ()) -> bool:
+    """Whether a row above others that names no cylinder says nothing of how these are.
+
+    >>> [is_plain_title(t) for t in ("Pool", "Rack 3", "Old ones", "Spares, untested")]
+    [True, True, False, False]
+    """
+    if _is("no plain title", text):
+        return False
+    return is_plain(text, people) or is_plain_place(text)
+
+
 def is_plain_place(text: str) -> bool:
     """Whether a text says where a cylinder is in words that are known of places, and nothing else.
 
@@ -195,6 +206,15 @@ def asks_for_ill(heading: str) -> bool:
     return " ".join(words_in(heading)) in _HEADINGS.listed("asks for ill") or plain_words(
         heading
     ) in _HEADINGS.listed("danger")
+
+
+def is_colour(text: str) -> bool:
+    """Whether a text is the name of a colour, and nothing else.
+
+    >>> is_colour("RED"), is_colour("gelb:"), is_colour("Red Sea 3")
+    (True, True, False)
+    """
+    return _is("colour", text.rstrip(" :="))
 
 
 def says_alarm(value: str) -> bool:

@@ -12,7 +12,7 @@ from shop import Shop, reasons, shop
 
 from tankbook.acts.import_ import Imported, import_table, what_is_left
 from tankbook.records.edits import Act
-from tankbook.records.tab import letter_of
+from tankbook.records.tab import Tab, letter_of
 
 BAR = SETTINGS.replace("units: psi", "units: bar")
 
@@ -313,3 +313,127 @@ def test_a_test_that_was_recorded_since_is_no_contradiction(ledger: Shop) -> Non
 def test_who_has_it_in_any_tongue_gets_a_reference(heading: str) -> None:
     table = f"Serial,Maker,{heading}\nK1,Works,Sr. L\u00f3pez\nK2,Works,no\nK3,Works,\n"
     assert guessed(table).columns[2].key == "out_to"
+
+
+# --- a title in the midst of the rows ------------------------------------------------------------
+
+TITLES = [
+    "SOLD", "Scrapped", "Condemned:", "Retired 2024", "Bajas 2023", "Do not use", "Ausgesondert", "R\u00e9form\u00e9s", "Fuori uso", "Afgekeurd",
+    "dropped, do not use until seen",
+]  # fmt: skip
+UNSURE = ["Old ones", "Spares - untested", "Members' own", "flomps", "Not in use"]
+PLAIN = ["Pool", "12 l steel", "Rack 3", "Twin sets"]
+
+
+def under(title: str, gap: str = "") -> str:
+    return f"{LIST}{gap}{title if ',' not in title else repr(title).replace(chr(39), chr(34))},,,,,\nF8,K8,Works,232,04/2022,\nF9,K9,Works,232,04/2022,\n"
+
+
+@pytest.mark.parametrize("title", TITLES)
+def test_a_title_that_tells_against_those_beneath_is_asked(title: str, ledger: Shop) -> None:
+    table = under(title, "\n")
+    at = 5
+    said = (
+        mapping(table).replace('": ?', '": hold') if "gone:" in mapping(table) else mapping(table)
+    )
+    if "gone:" not in said:
+        got = imported(ledger.book, table, said, good=True)
+        assert fates(got) == {2: "new", 3: "new", at: "CANNOT", 6: "CANNOT", 7: "CANNOT"}
+        assert f'gone: {{"{title}": hold}}' in told(got)
+    for answer, comes in {"hold": "new and held", "leave-out": "left out", "here": "new"}.items():
+        got = imported(ledger.book, table, mapping(table) + f'gone: {{"{title}": {answer}}}\n')
+        assert [fates(got)[n] for n in (2, 3, 6, 7)] == ["new", "new", comes, comes], told(got)
+        ledger.fact(got.planned)
+        ledger.files = dict(shop(settings=BAR, RB_014=GOOD).files)
+
+
+@pytest.mark.parametrize("title", UNSURE)
+def test_a_title_of_which_nobody_knows_what_it_says_is_told_of_those_beneath(
+    title: str, ledger: Shop
+) -> None:
+    got = imported(ledger.book, under(title, "\n"))
+    notes = {f.row: " ".join(f.says) for f in got.fates}
+    assert all(title in notes[row] for row in (6, 7)), told(got)
+    assert not any(title in notes[row] for row in (2, 3))
+
+
+@pytest.mark.parametrize("title", PLAIN)
+def test_a_plain_title_says_nothing_of_those_beneath(title: str, ledger: Shop) -> None:
+    got = imported(ledger.book, under(title, "\n"))
+    assert [f.says for f in got.fates if f.row in (2, 3, 6, 7)] == [[], [], [], []]
+
+
+def test_a_remark_in_a_row_of_its_own_may_be_of_the_row_above(ledger: Shop) -> None:
+    got = imported(ledger.book, under("dropped, do not use until seen"), good=True)
+    assert fates(got) == {2: "new", 3: "CANNOT", 4: "CANNOT", 5: "CANNOT", 6: "CANNOT"}
+
+
+# --- coloured in a workbook ----------------------------------------------------------------------
+
+FIVE = "No,Serial,Maker,WP (bar),Hydro\n" + "".join(
+    f"C{n},K{n},Works,232,04/2022\n" for n in range(1, 7)
+)
+
+
+def coloured(table: str, colours: dict[int, str], columns: set[int]) -> Tab:
+    """A table of which some rows are coloured, in some columns."""
+    tab = read(table)
+    rows = [
+        replace(
+            row,
+            cells=tuple(
+                replace(c, colours=(colours[row.number],))
+                if row.number in colours and n in columns
+                else c
+                for n, c in enumerate(row.cells)
+            ),
+        )
+        for row in tab.rows
+    ]
+    return replace(tab, rows=tuple(rows))
+
+
+@pytest.mark.parametrize("columns", [{0}, {1}, {4}, {0, 1, 2, 3, 4}])
+def test_a_row_of_another_colour_is_told_and_a_red_one_held(
+    columns: set[int], ledger: Shop
+) -> None:
+    tab = coloured(FIVE, {3: "red", 5: "#FFC000", 6: "letters of red"}, columns)
+    got = import_table(ledger.book, TODAY, tab, typed(mapping(FIVE)), by="MV")
+    held = {row for row, comes in fates(got).items() if comes == "new and held"}
+    assert held == {3, 6}
+    assert "coloured in the sheet: #FFC000" in told(got)
+    said = mapping(FIVE) + 'remarks: {"coloured in the sheet": harmless, '
+    said += '"coloured in the sheet: letters of red": harmless, '
+    said += '"coloured in the sheet: #FFC000": harmless}\n'
+    got = import_table(ledger.book, TODAY, tab, typed(said), by="MV")
+    assert set(fates(got).values()) == {"new"}
+
+
+def test_the_colours_of_every_other_row_say_nothing(ledger: Shop) -> None:
+    tab = coloured(FIVE, dict.fromkeys((2, 4, 6), "#D9D9D9"), set(range(5)))
+    got = import_table(ledger.book, TODAY, tab, typed(mapping(FIVE)), by="MV")
+    assert "coloured" not in told(got)
+
+
+@pytest.mark.parametrize("legend", ["RED,do not rent: see Pat,,,", "Gelb:,nicht vermieten,,,"])
+def test_what_a_colour_means_is_no_cylinder(legend: str, ledger: Shop) -> None:
+    got = imported(ledger.book, FIVE + legend + "\n", good=True)
+    assert fates(got)[8] == "CANNOT"
+    assert "names no cylinder" in told(got)
+    assert len(got.ids) == 6
+
+
+def test_a_remark_in_a_column_that_was_empty_is_read_the_next_time(ledger: Shop) -> None:
+    said = mapping(LIST)
+    ledger.fact(imported(ledger.book, LIST, said).planned)
+    later = LIST.replace("F6,K6,Works,232,04/2022,", "F6,K6,Works,232,04/2022,do not fill")
+    assert "tankbook hold F6" in told(imported(ledger.book, later, said))
+
+
+@pytest.mark.parametrize("value", ["10x300", "2x7", "D12", "12 x"])
+def test_a_number_that_is_none_can_be_kept_as_a_remark(value: str, ledger: Shop) -> None:
+    table = f"Serial,Maker,WP (bar),Water volume (l)\nK1,Works,232,{value}\n"
+    refused = imported(ledger.book, table)
+    assert "`otherwise: remark` for column D" in reasons(refused.planned)
+    said = mapping(table).replace("unit: L", "unit: L\n    otherwise: remark")
+    ledger.fact(imported(ledger.book, table, said).planned)
