@@ -28,12 +28,13 @@ from tankbook.acts.common import (
 from tankbook.acts.complete import about, clashes, grown
 from tankbook.acts.soundness import after, sound
 from tankbook.acts.station_holds import let_go_late, let_go_said
-from tankbook.acts.tab_cells import begins_foot, says_gone
+from tankbook.acts.tab_cells import begins_foot, is_heading_of, says_gone
 from tankbook.acts.tab_rows import (
     COLOURED,
     FROM_SHEET,
     HYDRO,
     LEAVE_OUT,
+    NAMED_BY,
     NAMING,
     NOTE,
     OTHER_TABLE,
@@ -55,6 +56,7 @@ from tankbook.acts.tab_rows import (
     noughts_lost,
     rows_below,
     rows_read,
+    shown_plain,
     swapped,
     ticked_in,
     twice_mapped,
@@ -70,7 +72,7 @@ from tankbook.records.kinds import Adverse, Cleared
 from tankbook.records.node import Finding, MappingNode, Scalar, Where
 from tankbook.records.rulerow import STICKER, Obligation
 from tankbook.records.sheet_mapping import OnFile, RemarkIs, RowsAre, SheetMapping, Stands
-from tankbook.records.tab import Tab, TabRow, column_of, letter_of
+from tankbook.records.tab import OtherSheet, Tab, TabRow, column_of, letter_of
 from tankbook.records.words import InspectionResult, Method, Sticker, TestResult
 from tankbook.rules.clearing import answered_by_test, open_inspections, open_tests
 from tankbook.rules.contradicted import contradicts
@@ -87,7 +89,7 @@ from tankbook.rules.materials import material_of
 from tankbook.rules.signing import SEEN_STICKER, bench_of, is_outside
 from tankbook.rules.spelling import maker_named, normal, plain_serial
 from tankbook.rules.tested import PRESSURE_TESTS
-from tankbook.rules.told_against import tells_against
+from tankbook.rules.told_against import says_danger, tells_against
 from tankbook.rules.twins import may_be_in, serials_of
 from tankbook.units import PartialDate
 from tankbook.units.nouns import counted
@@ -276,6 +278,7 @@ class _Plan:
         """All of it."""
         self._of_none()
         self._of_others()
+        self._of_sheets()
         self._of_own()
         if self.mapping.rows is RowsAre.ENTRIES:
             self._entries()
@@ -444,6 +447,67 @@ class _Plan:
                 rows = ", ".join(t.text.partition(":")[0] for t in more[:_MOST_ROWS])
                 whole = said(f"see the sheet, row {rows}, of it too", more[0].start)
                 self.reads[place].remarks.append(whole)
+
+    def _of_sheets(self) -> None:
+        """The cylinders of the table that stand on another sheet of its workbook, too: where its
+        name tells against them, or what stands beside them there does, they are held, unless the
+        mapping answers it. That a sheet names some is told."""
+        answers = {k.strip().casefold(): v for k, v in self.mapping.gone.items()}
+        for sheet in self.tab.others:
+            why = self._against((), sheet.title) or says_danger(sheet.title)
+            why, found = bool(why or says_gone(sheet.title)), dict[int, str]()
+            answer = answers.get(sheet.title.strip().casefold())
+            for row, places in self._standing_in(sheet):
+                for place in sorted(places):
+                    found.setdefault(place, f"{row.number}")
+                    if answer is Stands.HERE or self.reads[place].left_out:
+                        continue
+                    if answer is Stands.LEAVE_OUT:
+                        fate = self.fates[place]
+                        fate.comes, fate.findings = Comes.LEFT_OUT, []
+                        fate.why = [f"left out: it stands on the sheet {ticked(sheet.title)}"]
+                        continue
+                    names = _names_of(self.reads[place])
+                    texts = dict.fromkeys(t for t in row.texts if t.casefold() not in names)
+                    ill = [t for t in texts if self._against((), t) or says_gone(t)]
+                    if why or ill:
+                        whole = f"sheet {sheet.title}, row {row.number}"
+                        whole = ": ".join([whole, *(["; ".join(ill)] if ill else [])])
+                        at = self.reads[place].row[0].place
+                        self.reads[place].holds.append(said(shown_plain(whole), at))
+            if found:
+                each = [f"{self.reads[p].called} (row {n})" for p, n in found.items()]
+                more = f" and {len(each) - _MOST_ROWS} more" if len(each) > _MOST_ROWS else ""
+                title = ticked(sheet.title)
+                told = f"the sheet {title} names {', '.join(each[:_MOST_ROWS])}{more} as well"
+                if why and answer is None:
+                    key = ticked_in(sheet.title)
+                    told += (
+                        f", and its name tells against them: they are held; `gone: {{{key}: "
+                        "leave-out}` in the mapping gives them no card, and here takes them"
+                    )
+                self.notes.append(told)
+
+    def _standing_in(self, sheet: OtherSheet) -> Iterator[tuple[TabRow, set[int]]]:
+        """Each row of another sheet, with the rows of the table whose serial one of its cells is,
+        or whose id: below the heading of one, or where that is no bare number."""
+        by_serial, by_id = dict[str, set[int]](), dict[str, set[int]]()
+        for place, each in enumerate(self.reads):
+            serial, own = each.given.get(SERIAL), each.given.get(ID)
+            if serial and len(serial.text) > 1:
+                by_serial.setdefault(plain_serial(serial.text), set()).add(place)
+            if own:
+                by_id.setdefault(own.text.casefold(), set()).add(place)
+        heads = set[int]()
+        for row in sheet.rows:
+            found = set[int]()
+            for c, cell in enumerate(row.cells):
+                if cell.text:
+                    found |= by_serial.get(plain_serial(cell.text), set())
+                    if c in heads or not cell.text.isdigit():
+                        found |= by_id.get(cell.text.casefold(), set())
+            heads |= {c for c, cell in enumerate(row.cells) if is_heading_of(cell.text, NAMED_BY)}
+            yield row, found
 
     def _named_in(self, text: str, none: RowRead | None = None) -> list[RowRead]:
         """The rows of the cylinders that a text names, but that in which it stands."""

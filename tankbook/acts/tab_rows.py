@@ -95,7 +95,7 @@ OF_ANY = (REMARK, KEEP, LEAVE_OUT)
 SERIAL, PLACE, SERVICE = "serial", "place", "service"
 NAMING = (ID, SERIAL, "marks")
 """By which of its cells a row says which cylinder it is about."""
-_NAMED_BY = (*NAMING, "id alone")
+NAMED_BY = (*NAMING, "id alone")
 """By the headings of which it does."""
 REFERENCES = (OUT_TO, OWNER, TO)
 """What holds a person, of whom the ledger keeps a reference and no name."""
@@ -410,7 +410,7 @@ def beside_from(tab: Tab, first: int, last: int) -> int | None:
     rows = [row for row in tab.rows if row.number >= first]
     named = False
     for c in range(tab.width):
-        naming = any(is_heading_of(row[c].text, _NAMED_BY) for row in heads)
+        naming = any(is_heading_of(row[c].text, NAMED_BY) for row in heads)
         if naming and named and not any(row[c - 1].text for row in rows):
             return c
         named = named or naming
@@ -584,7 +584,7 @@ def loose_under(row: TabRow, heads: Mapping[int, str], first: int = 0) -> list[S
 
 def _kept_below(heading: str, text: str) -> str:
     remark = key_by(heading, HEADS_OF_CARDS) == REMARK and is_plain_heading(heading)
-    bare = not heading or remark or is_heading_of(heading, _NAMED_BY)
+    bare = not heading or remark or is_heading_of(heading, NAMED_BY)
     return text if bare else f"{heading}: {text}"
 
 
@@ -624,8 +624,8 @@ def headings_again(row: TabRow, heads: Mapping[int, Set[str]]) -> HeadedAgain | 
     known = sum(bool(key) or mine for key, mine in zip(keys, own, strict=True))
     figures = any(c.isdigit() for _, text in filled for c in text)
     if not figures and any(
-        is_heading_of(text, _NAMED_BY)
-        and any(is_heading_of(h, _NAMED_BY) for h in heads.get(c, ()))
+        is_heading_of(text, NAMED_BY)
+        and any(is_heading_of(h, NAMED_BY) for h in heads.get(c, ()))
         for c, text in filled
     ):
         return HeadedAgain.OTHERWISE  # `Bottle`, with whatever beside it, is the id of nothing

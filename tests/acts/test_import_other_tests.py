@@ -4,15 +4,19 @@ its true answer among those that are offered."""
 from __future__ import annotations
 
 import re
+from io import BytesIO
 
 import pytest
-from books import GOOD, SETTINGS
-from clubs import guessed, imported, mapping
+from books import GOOD, SETTINGS, TODAY
+from clubs import guessed, imported, mapping, read, typed
+from msgspec.structs import replace
 from shop import Shop, reasons, shop
 
-from tankbook.acts.import_ import Imported
+from tankbook.acts.import_ import Imported, import_table
 from tankbook.acts.tab_rows import WHAT
+from tankbook.ledger.tables import table_of
 from tankbook.records.sheet_mapping import RowsAre
+from tankbook.records.tab import OtherSheet, Tab
 
 BAR = SETTINGS.replace("units: psi", "units: bar")
 
@@ -178,3 +182,68 @@ def test_a_date_of_any_test_is_of_the_kind_beside_it(heading: str, ledger: Shop)
 def test_what_is_asked_offers_the_true_answer(table: str, answer: str) -> None:
     asked = [c.told for c in guessed(table).columns if c.key == "?"]
     assert all(re.search(rf"\b{answer}\b", each) for each in asked), asked
+
+
+# --- another sheet of the same workbook ----------------------------------------------------------
+
+LIST = "No,Serial,Maker,WP (bar),Hydro\n1,Q101,Works,232,04/2022\n2,Q202,Works,232,04/2022\nN3,Q303,Works,232,04/2022\n"
+AGAINST = [
+    "Condemned 2026", "Scrapped", "Sold", "Out of service", "Do not use", "Quarantine", "Retired", "Lost or stolen", "Ausgesondert",
+    "Gesperrt", "Réformées", "Hors service", "Bajas", "Fuera de servicio", "Fuori uso", "Buiten gebruik", "Afgekeurd",
+]  # fmt: skip
+NAMES = {
+    "by its serial": ("Serial,Why\nQ202,see Pat\n", {3}),
+    "by its serial, spelt otherwise": ("Q-202\n", {3}),
+    "by its number below a heading": ("No,Date\n2,3/2026\n", {3}),
+    "by its id": ("N3\n", {4}),
+    "not by a figure": ("How many,Price\n2,1\n", set()),
+}
+
+
+def with_sheet(title: str, table: str) -> Tab:
+    rows = read(table).rows
+    return replace(read(LIST), others=(OtherSheet(title, rows),))
+
+
+@pytest.mark.parametrize("title", AGAINST)
+@pytest.mark.parametrize("way", NAMES)
+def test_a_cylinder_on_a_sheet_whose_name_tells_against_it_is_held(
+    title: str, way: str, ledger: Shop
+) -> None:
+    table, rows = NAMES[way]
+    tab = with_sheet(title, table)
+    said = mapping(LIST)
+    got = import_table(ledger.book, TODAY, tab, typed(said), by="MV")
+    held = {row for row, comes in fates(got).items() if comes == "new and held"}
+    assert held == rows, told(got)
+    assert (title in "\n".join(got.told)) is bool(rows)
+    for answer, comes in {"here": "new", "leave-out": "left out"}.items():
+        mine = typed(f'{said}gone: {{"{title}": {answer}}}\n')
+        got = import_table(ledger.book, TODAY, tab, mine, by="MV")
+        assert {fates(got)[row] for row in rows} <= {comes}, told(got)
+
+
+@pytest.mark.parametrize("title", ["Rentals", "Sheet2", "Hire log", "2025", "Prices"])
+def test_a_cylinder_on_any_other_sheet_is_told_and_held_for_what_that_says(
+    title: str, ledger: Shop
+) -> None:
+    table = "Serial,Who,What\nQ202,Bob Jones,neck crack\nQ303,Sue,blue boot\n"
+    got = import_table(ledger.book, TODAY, with_sheet(title, table), typed(mapping(LIST)), by="MV")
+    assert fates(got) == {2: "new", 3: "new and held", 4: "new"}
+    assert f"`{title}` names 2 (row 2), N3 (row 3) as well" in told(got)
+    assert "Bob" not in str([e for e in getattr(got.planned, "edits", ())])
+
+
+def test_what_other_sheets_show_is_read_with_a_workbook() -> None:
+    module = pytest.importorskip("openpyxl")
+    made, data = module.Workbook(), BytesIO()
+    for row in (line.split(",") for line in LIST.splitlines()):
+        made.active.append(row)
+    made.create_sheet("Condemned").append(["Serial", "Why"])
+    made["Condemned"].append(["Q202", "neck crack"])
+    made.save(data)
+    (other,) = table_of(data.getvalue(), "list.xlsx").others
+    assert (other.title, [r.texts for r in other.rows]) == (
+        "Condemned",
+        [("Serial", "Why"), ("Q202", "neck crack")],
+    )
