@@ -28,7 +28,7 @@ from tankbook.acts.common import (
 from tankbook.acts.complete import about, clashes, grown
 from tankbook.acts.soundness import after, sound
 from tankbook.acts.station_holds import let_go_late, let_go_said
-from tankbook.acts.tab_cells import begins_foot, is_heading_of, says_gone
+from tankbook.acts.tab_cells import begins_foot, is_heading_of, says_gone, word_meant
 from tankbook.acts.tab_rows import (
     COLOURED,
     FROM_SHEET,
@@ -73,7 +73,7 @@ from tankbook.records.node import Finding, MappingNode, Scalar, Where
 from tankbook.records.rulerow import STICKER, Obligation
 from tankbook.records.sheet_mapping import OnFile, RemarkIs, RowsAre, SheetMapping, Stands
 from tankbook.records.tab import OtherSheet, Tab, TabRow, column_of, letter_of
-from tankbook.records.words import InspectionResult, Method, Sticker, TestResult
+from tankbook.records.words import InspectionResult, Material, Method, Sticker, TestResult
 from tankbook.rules.clearing import answered_by_test, open_inspections, open_tests
 from tankbook.rules.contradicted import contradicts
 from tankbook.rules.harmless import (
@@ -1059,10 +1059,11 @@ class _Plan:
         if found.code == "unknown-size" and (named_so := _TICKED.search(found.text)):
             cell = named_so[1]
             names = self._sizes_like(cell, found.where.line)
-            named_as = names[0] if names else "its name"
-            mend = f"say in its column which it is: `values: {{{ticked_in(cell)}: {named_as}}}`"
-            others = f" (or {', '.join(names[1:5])})" if names[1:] else ""
             more = "a size that is not known goes into `sizes:` of tankbook.yaml, or `water_volume`"
+            if not names:
+                return replace(found, mend=f"{more} has the volume")
+            mend = f"say in its column which it is: `values: {{{ticked_in(cell)}: {names[0]}}}`"
+            others = f" (or {', '.join(names[1:5])})" if names[1:] else ""
             return replace(found, mend=f"{mend}{others}; {more} has the volume")
         if "--set" in found.mend:
             mend = "where both stamps were read and they are two, say so in a column `not_same`"
@@ -1070,18 +1071,32 @@ class _Plan:
         return found
 
     def _sizes_like(self, cell: str, line: int) -> list[str]:
-        """The trade sizes that have the figures of a cell, and are of the metal of its row where
-        that is known."""
+        """The trade sizes whose number is that of a cell, and are of the metal of its row where
+        that is known; none where it says more than a number, its unit and the metal: `2x7`, and
+        `D8.5`, are of no one cylinder, and of which make `S80` is, nobody here knows."""
+        found = _SIZED.fullmatch(cell.strip())
+        if found is None:
+            return []
+        word = (found["before"] or found["metal"]).strip(" -")
+        of = word_meant(word, word.casefold())
+        litres = None if not found["unit"] else found["unit"].casefold().startswith("l")
         row = next((r for p, r in enumerate(self.reads) if self._is_of(p, line)), None)
         card = card_of(self._arrival(row), None, self.book.settings.units, self.by) if row else None
         metal = None
         if card is not None and card.cylinder is not None:
             specs = tuple(map(normal, card.cylinder.specification))
             metal = card.cylinder.material or material_of(specs)
-        figures = re.sub(r"\D", "", cell.partition(".")[0])
-        alike = (n for n in self.sizes.values() if figures and figures in re.findall(r"\d+", n))
-        of_metal = {n: self.book.sizes[n].material if n in self.book.sizes else None for n in alike}
-        return [n for n, of in of_metal.items() if metal is None or of in (None, metal)]
+        metals = {each for each in (metal, of) if each in tuple(Material)}
+        kind = found["before"].strip(" -").casefold()
+        names = []
+        for name in dict.fromkeys(self.sizes.values()):
+            parts, size = _SIZED_NAME.match(name), self.book.sizes.get(name)
+            own = size.material if size else None
+            if parts and float(parts[2]) == float(found["number"].replace(",", ".")):
+                fits = of in tuple(Material) or kind in ("", parts[1])
+                fits = fits and (litres is None or litres is bool(parts[3]))
+                names += [name] if fits and all(own in (None, each) for each in metals) else []
+        return names
 
     def _is_of(self, place: int, line: int) -> bool:
         """Whether a line lies within a row: one of text may go on over several."""
@@ -1394,6 +1409,14 @@ def _begun(row: RowRead) -> Fate:
         fate.comes, fate.findings = Comes.CANNOT, list(row.findings)
     return fate
 
+
+_SIZED = pattern(
+    r"(?P<before>[^\W\d]+[ -]?|)(?P<number>\d+(?:[.,]\d+)?)"
+    r"\s*(?P<unit>l|lt|ltrs?|lit(?:re|er)s?|cf|cu\.? ?ft|)[ -]?(?P<metal>[^\W\d]{2,}|)",
+    re.IGNORECASE,
+)
+"""A size as people write it: `AL80`, `80 cuft`, `12 l`, `12 l steel`."""
+_SIZED_NAME = pattern(r"([a-z]*)-?(\d+(?:\.\d+)?)(l?)")
 
 _MARK = pattern(r"[A-Za-z]{0,4}[ -]?\d[\d./-]*[A-Za-z]?")
 """A serial, a figure or a mark: whether it says anything, its heading tells."""

@@ -223,7 +223,7 @@ def kinds_in(text: str) -> tuple[frozenset[str], bool]:
     """The tests that a cell names, those that are neither a hydro nor a visual as well; and whether
     it says nothing beside, but when, by whom, or how it came out.
 
-    >>> [sorted(kinds_in(t)[0]) for t in ("VIP", "O2 clean", "Hydro + VIP", "Sichtpr\u00fcfung i.O.")]
+    >>> [sorted(kinds_in(t)[0]) for t in ("VIP", "O2 clean", "Hydro + VIP", "TIV, bon")]
     [['visual'], ['o2 clean'], ['hydro', 'visual'], ['visual']]
     """
     if (kind := word_meant(text)) in ("hydro", "visual"):

@@ -27,6 +27,7 @@ from tankbook.acts.tab_cells import (
     is_heading_of,
     is_here,
     key_by,
+    kinds_in,
     may_be_name,
     orders_shown,
     phrases_of,
@@ -36,7 +37,6 @@ from tankbook.acts.tab_cells import (
     says_nothing_known,
     says_open,
     seem_swapped,
-    kinds_in,
     unit_in,
     word_meant,
 )
@@ -620,9 +620,7 @@ def _are_people(cells: Sequence[str]) -> bool:
     return 2 * (len(names) - len(known)) > len(distinct)
 
 
-_OF_PEOPLE = (
-    "are these names of people? A ledger keeps references, and what is kept goes into git"
-)
+_OF_PEOPLE = "are these names of people? A ledger keeps references, and what is kept goes into git"
 _PEOPLE = f"out_to, owner, hydro_by, visual_by, maker, keep, or leave-out: {_OF_PEOPLE}"
 _PEOPLE_OF_ENTRIES = f"by (who tested it), to (who had it), keep, or leave-out: {_OF_PEOPLE}"
 

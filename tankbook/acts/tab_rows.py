@@ -28,6 +28,7 @@ from tankbook.acts.tab_cells import (
     is_heading_of,
     is_here,
     key_by,
+    kinds_in,
     less,
     may_be_name,
     no_value,
@@ -40,7 +41,6 @@ from tankbook.acts.tab_cells import (
     says_open,
     says_who_has_it,
     seem_swapped,
-    kinds_in,
     word_meant,
 )
 from tankbook.records import kinds
@@ -624,8 +624,7 @@ def headings_again(row: TabRow, heads: Mapping[int, Set[str]]) -> HeadedAgain | 
     known = sum(bool(key) or mine for key, mine in zip(keys, own, strict=True))
     figures = any(c.isdigit() for _, text in filled for c in text)
     if not figures and any(
-        is_heading_of(text, NAMED_BY)
-        and any(is_heading_of(h, NAMED_BY) for h in heads.get(c, ()))
+        is_heading_of(text, NAMED_BY) and any(is_heading_of(h, NAMED_BY) for h in heads.get(c, ()))
         for c, text in filled
     ):
         return HeadedAgain.OTHERWISE  # `Bottle`, with whatever beside it, is the id of nothing
@@ -1105,7 +1104,7 @@ class _RowReader:
     ) -> Iterator[tuple[int, frozenset[str]]]:
         """The cells of a row that name tests and are not read, by their columns: of which it is
         said in `values:` which test the row is of, that is its test."""
-        kept = {c: heading for c, heading in self.besides}
+        kept = dict(self.besides)
         kept |= {c: self.named[c] for c, e in self.columns if e.key_ in OF_ANY}
         own = WHAT in of_row
         for column in kept:

@@ -15,6 +15,7 @@ from shop import Shop, reasons, shop
 from tankbook.acts.import_ import Imported, import_table
 from tankbook.acts.tab_rows import WHAT
 from tankbook.ledger.tables import table_of
+from tankbook.records.edits import Refusal
 from tankbook.records.sheet_mapping import RowsAre
 from tankbook.records.tab import OtherSheet, Tab
 
@@ -231,7 +232,7 @@ def test_a_cylinder_on_any_other_sheet_is_told_and_held_for_what_that_says(
     got = import_table(ledger.book, TODAY, with_sheet(title, table), typed(mapping(LIST)), by="MV")
     assert fates(got) == {2: "new", 3: "new and held", 4: "new"}
     assert f"`{title}` names 2 (row 2), N3 (row 3) as well" in told(got)
-    assert "Bob" not in str([e for e in getattr(got.planned, "edits", ())])
+    assert "Bob" not in str(list(getattr(got.planned, "edits", ())))
 
 
 def test_what_other_sheets_show_is_read_with_a_workbook() -> None:
@@ -247,3 +248,41 @@ def test_what_other_sheets_show_is_read_with_a_workbook() -> None:
         "Condemned",
         [("Serial", "Why"), ("Q202", "neck crack")],
     )
+
+
+# --- sizes ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("cell", "metal", "offered"),
+    [
+        ("80", "", ["al80", "hp80", "navy80", "al80-673", "al80-680"]),
+        ("AL 80x", "", []),
+        ("Alu 80", "", ["al80", "al80-673", "al80-680", "navy80"]),
+        ("80 steel", "", ["hp80"]),
+        ("HP 75", "aluminium", []),
+        ("80 cu ft", "aluminium", ["al80", "al80-673", "al80-680", "navy80"]),
+        ("12 ltr", "steel", ["12l", "12l-300"]),
+        ("6,8", "steel", ["6.8l-300"]),
+        ("2x7", "steel", []),
+        ("2 x 12", "steel", []),
+        ("D8.5", "", []),
+        ("D12", "steel", []),
+        ("S80", "", []),
+        ("8.5", "", []),
+        ("75", "", []),
+        ("12/15", "", []),
+    ],
+)
+def test_a_size_is_offered_only_where_it_is_that(
+    cell: str, metal: str, offered: list[str], ledger: Shop
+) -> None:
+    table = f'Serial,Maker,Material,Size\nK1,Works,{metal},"{cell}"\n'
+    said = mapping(table).replace("key: water_volume", "key: size").replace("key: ?", "key: size")
+    refused = reasons(imported(ledger.book, table, said).planned)
+    found = re.search(r'`values: \{"[^"]*": ([^}]*)\}`(?: \(or ([^)]*)\))?', refused)
+    names = [found[1], *(found[2].split(", ") if found[2] else [])] if found else []
+    assert set(names) == set(offered), refused
+    for name in names:
+        mine = re.sub(r"key: size.*", f'key: size\n    values: {{"{cell}": {name}}}', said)
+        assert not isinstance(imported(ledger.book, table, mine).planned, Refusal)
