@@ -314,13 +314,14 @@ class _Plan:
         """What stands above and below the cylinders, and between them, is of those that it names:
         what tells against them holds them, and what is not plain is a remark that nobody judged.
         What tells against one and names nobody of the table is asked."""
-        first, _ = headings_of(self.mapping)
+        first, last = headings_of(self.mapping)
         answers = {k.strip().casefold(): v for k, v in self.mapping.gone.items()}
-        for row in (r for r in self.tab.rows if r.number < first):
-            for each in loose_in(row):
+        for row in (r for r in self.tab.rows if r.number <= last):
+            above = row.number < first  # on a heading may be a comment
+            for each in loose_in(row) if above else loose_in(replace(row, cells=())):
                 named_ = self._named_in(each.text)
                 why = self._against(named_, each.text)
-                if why and not named_:
+                if not (above or named_ or is_plain(each.text)) or (why and not named_):
                     self.notes.append(f"row {row.number}: {ticked(each.text)}: see whom it is of")
                 elif answers.get(each.text.casefold()) is not Stands.LEAVE_OUT:
                     self._say_of(named_, row.number, each, holds=bool(why))
@@ -563,6 +564,7 @@ class _Plan:
 
     def _cylinders(self) -> None:
         cards: dict[int, ArrivalCard] = {}
+        self._once_each()
         for place, row in enumerate(self.reads):
             if self.fates[place].comes is not Comes.NEW:
                 continue
@@ -584,6 +586,23 @@ class _Plan:
             elif self.fates[place].comes is not Comes.CANNOT:
                 new.append(place)
         self._book_in(new)
+
+    def _once_each(self) -> None:
+        """A row that stands in a table twice, letter by letter, is one row: the second is no
+        cylinder of its own, and says nothing that the first does not."""
+        first: dict[tuple[object, ...], RowRead] = {}
+        for place, row in enumerate(self.reads):
+            if row.left_out or SERIAL not in row.given or NOT_SAME in row.given:
+                continue
+            whole = row.row
+            cells = tuple((c.text, c.struck, c.colours) for c in whole.cells)
+            beside = tuple(c.text for c in whole.beside)
+            same = first.setdefault((cells, beside, whole.hidden, whole.struck), row)
+            if same is not row:
+                fate = self.fates[place]
+                fate.comes, fate.findings = Comes.LEFT_OUT, []
+                fate.why = [f"the same as row {same.row.number}, word by word: it is taken once"]
+                row.left_out = fate.why[0]
 
     def _by_id(self, row: RowRead) -> None:
         """Gives a row of a table without serials the serial of the card that has its id, as of a

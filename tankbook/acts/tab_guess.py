@@ -45,6 +45,7 @@ from tankbook.acts.tab_rows import (
     HYDRO,
     KEEP,
     LEAVE_OUT,
+    MOST_LITRES_OF_ONE,
     NAMING,
     ON,
     OWNER,
@@ -69,6 +70,7 @@ from tankbook.acts.tab_rows import (
     names_tests,
     shown_plain,
 )
+from tankbook.records import kinds
 from tankbook.records.fields import OneOf
 from tankbook.records.sheet_mapping import UNANSWERED, DateOrder, DayNumbers, EachRowIs, RowsAre
 from tankbook.records.tab import Tab, TabRow, letter_of
@@ -138,9 +140,11 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         if heading_at(tab, first, last, c) or any(r[c].text for r in body)
     }
     lower = {c: _lower(tab, last, c) for c in headings}
-    if not any(key_by(h, HEADS_OF_CARDS) in NAMING for h in headings.values()):
-        named = (c for c, h in headings.items() if is_heading_of(h, ("id alone",)))
-        lower |= dict.fromkeys(list(named)[:1], ID)  # `Bottle, Defect`
+    keys = {key_by(h, HEADS_OF_CARDS) for h in headings.values()}
+    alone = [c for c, h in headings.items() if is_heading_of(h, ("id alone",))]
+    if not keys.isdisjoint(NAMING):  # beside a serial it is one where what stands below it is
+        alone = [c for c in alone if ID not in keys and _are_ids([r[c].text for r in body])]
+    lower |= dict.fromkeys(alone[:1], ID)  # `Bottle, Defect`
     rows, what = _rows_are(lower.values()), ""
     if rows is RowsAre.CYLINDERS:
         rows, what = _all_are(lower, body, tab.name, today)
@@ -204,6 +208,14 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         gone=tuple(dict.fromkeys(remarks)),
         title=tuple(title),
     )
+
+
+def _are_ids(cells: Sequence[str]) -> bool:
+    """Whether cells look like the ids of a club: each short, with a number, and there once."""
+    return len(set(cells)) == len(cells) and all(map(_AN_ID.fullmatch, cells))
+
+
+_AN_ID = pattern(r"[A-Za-z]{0,4}[ -]?\d{1,5}[A-Za-z]?")
 
 
 def _says_more(headings: Mapping[int, str]) -> Callable[[int], bool]:
@@ -469,11 +481,14 @@ def _which(key: str, heading: str, cells: Sequence[str]) -> str:
         return _WHICH_PRESSURE if any(re.search(r"\d", c) for c in cells) else ""
     if alone in phrases_of("unsure pressure"):
         return _OF_WHICH_PRESSURE
-    if key != "water_volume" or any(holds_phrase(words, p) for p in phrases_of("of water")):
+    if key != "water_volume":
         return ""
+    bare = [float(m[1]) for m in map(_BARE.fullmatch, cells) if m]
+    water = any(holds_phrase(words, p) for p in phrases_of("of water"))
     of_gas = unit_in(words) == "cuft" or any(map(_OF_GAS.search, cells))
-    bare = (_BARE.fullmatch(c) for c in cells)
-    large = any(float(m[1]) > MOST_LITRES for m in bare if m) and not unit_in(words)
+    of_gas = of_gas and not water
+    least = MOST_LITRES_OF_ONE if water or unit_in(words) == "L" else MOST_LITRES
+    large = unit_in(words) in ("", "L") and any(least < n < kinds.MOST_WATER.litres for n in bare)
     return _WHICH_VOLUME if of_gas or large else ""
 
 

@@ -270,7 +270,10 @@ def mapping_faults(mapping: SheetMapping, tab: Tab) -> list[Finding]:
             found.append(_of(where, "no-such-column", text, f"its last column is {last_one}"))
             continue
         heading = heading_at(tab, first, last, column)
-        if each.heading is not None and plain_words(each.heading) != plain_words(heading):
+        parts = [row[column].text for row in tab.rows if first <= row.number <= last]
+        if each.heading is not None and plain_words(each.heading) not in (
+            plain_words(text) for text in (heading, *filter(None, parts))
+        ):
             text = f"{name} of {tab.path} is headed {ticked(heading)}, not {ticked(each.heading)}"
             mend = "this mapping is of another table: let one be written for this, or correct it"
             found.append(_of(each.source.at("heading"), "other-heading", text, mend))
@@ -932,6 +935,10 @@ class _RowReader:
             if text == "none":
                 return text
             quantity = quantity_of(text, means.unit, self.mapping.decimal)
+            if kind is kinds.WATER_VOLUME and quantity.endswith(" L") and text[-1:].isdigit():
+                kinds.WATER_VOLUME.parse(quantity)  # of what no cylinder holds that is told
+                if float(quantity.partition(" ")[0]) > MOST_LITRES_OF_ONE:
+                    raise CellError(f"{quantity} of water is more than one holds", _LITRES_MEND)
             if kind is kinds.PRESSURE:
                 return _in_its_unit(name, text, quantity)
             kind.parse(quantity)  # type: ignore[union-attr]  # `10x300` is none, and said so here
@@ -1369,6 +1376,13 @@ def _in_its_unit(name: str, text: str, quantity: str) -> str:
 _UNIT_MEND = "write the unit into the cell, or the right `unit:` for its column"
 
 
+MOST_LITRES_OF_ONE = 50
+"""A bare number above it is no litres of one cylinder for divers or of a bank (own choice): it
+may be the cubic feet of gas that one holds."""
+_LITRES_MEND = (
+    "where it is cubic feet, write `key: size` for its column, or the size into the cell; where "
+    "it is litres, write the unit into the cell"
+)
 _PLUS = pattern(r"(\S*\d)\s*\+\s*(psi|)", re.IGNORECASE)
 """A pressure, or the day of a test, with the plus by which a steel cylinder may be filled above
 what is stamped (49 CFR 173.302a(b); from memory)."""

@@ -14,10 +14,12 @@ from shop import Shop, reasons, shop
 
 from tankbook.acts.import_ import Imported, import_table
 from tankbook.acts.tab_rows import WHAT
+from tankbook.ledger.mapping import mapping_of
 from tankbook.ledger.tables import table_of
 from tankbook.records.edits import Refusal
+from tankbook.records.node import Mark
 from tankbook.records.sheet_mapping import RowsAre
-from tankbook.records.tab import OtherSheet, Tab
+from tankbook.records.tab import OtherSheet, Tab, TabCell
 
 BAR = SETTINGS.replace("units: psi", "units: bar")
 
@@ -286,3 +288,112 @@ def test_a_size_is_offered_only_where_it_is_that(
     for name in names:
         mine = re.sub(r"key: size.*", f'key: size\n    values: {{"{cell}": {name}}}', said)
         assert not isinstance(imported(ledger.book, table, mine).planned, Refusal)
+
+
+@pytest.mark.parametrize(
+    "heading", ["Cap (l)", "Capacity (litres)", "Litres", "Vol l", "Inhalt (l)"]
+)
+@pytest.mark.parametrize("cell", ["80", "63", "100", "72"])
+def test_what_may_be_cubic_feet_is_taken_for_no_litres(
+    heading: str, cell: str, ledger: Shop
+) -> None:
+    table = f"Serial,Maker,{heading}\nK1,Works,12\nK2,Works,{cell}\n"
+    assert [c.key for c in guessed(table).columns][2] == "?"
+    said = mapping(table).replace("key: ?", "key: water_volume\n    unit: L")
+    got = imported(ledger.book, table, said)
+    assert fates(got) == {2: "new", 3: "CANNOT"}
+    assert "write the unit into the cell" in told(got)
+    assert fates(imported(ledger.book, table.replace(cell, f"{cell} l"), said))[3] == "new"
+
+
+# --- what needs no answer, and what has one ------------------------------------------------------
+
+
+@pytest.mark.parametrize("key", ["leave-out", "keep", "remark"])
+def test_what_is_left_open_of_a_column_that_is_not_read_needs_no_answer(
+    key: str, ledger: Shop
+) -> None:
+    table = "Serial,Maker,WP,Price,Hydro,Metal\nK1,Works,232,40,04/2022,alloy5\n"
+    open_ = mapping(table).replace("key: price", f"key: {key}").replace("unit: ?", "unit: bar", 1)
+    assert "unit: ?" in open_
+    answered = open_.replace("key: material", f"key: {key}")
+    assert '"alloy5": ?' in answered
+    answered = answered.replace("key: hydro", f"key: {key}").replace("is: last", "is: ?")
+    assert imported(ledger.book, table, answered).planned
+
+
+def test_the_unit_that_is_asked_is_one_of_its_kind() -> None:
+    table = "Serial,Maker,WP,Price\nK1,Works,232,40\n"
+    _, findings = mapping_of(mapping(table), "club.yaml")
+    mends = [f.mend for f in findings if "`unit`" in f.text]
+    assert "bar or psi" in mends[0]
+    assert "EUR" in mends[1]
+
+
+@pytest.mark.parametrize("more", ["", ",blue boot", ",neck crack"])
+def test_a_row_that_stands_twice_is_one_row(more: str, ledger: Shop) -> None:
+    row = f"K1,Works,232,04/2022{more}\n"
+    table = f"Serial,Maker,WP (bar),Hydro{',Remarks' if more else ''}\n{row}K2,Works,232,04/2022{',' if more else ''}\n{row}"
+    got = imported(ledger.book, table)
+    assert fates(got)[4] == "left out"
+    assert fates(got)[2] == ("new and held" if "crack" in more else "new")
+    assert "the same as row 2" in told(got)
+    other = table[: -len(row)] + row.replace("232", "200")
+    assert fates(imported(ledger.book, other)) == {2: "CANNOT", 3: "new", 4: "CANNOT"}
+
+
+def test_headings_of_two_rows_are_corrected_in_one_place(ledger: Shop) -> None:
+    table = (
+        "Serial,Maker,WP,Hydro,Other\nas stamped,works of,in bar,done in,words\n"
+        "K1,Works,232,04/2022,blue boot\n"
+    )
+    said = mapping(table).replace("headings: 1 ", "headings: 1-2 ").replace("unit: ?", "unit: bar")
+    assert "headings: 1-2" in said
+    got = imported(ledger.book, table, said)
+    assert fates(got) == {3: "new"}, reasons(got.planned)
+
+
+@pytest.mark.parametrize("heading", ["Ref", "Flesnr", "Bloc", "N.", "Ref. no"])
+def test_short_names_of_an_id_are_known(heading: str) -> None:
+    table = f"{heading},Serial,Maker\n1,K1,Works\n2,K2,Works\n"
+    assert guessed(table).columns[0].key == "id"
+
+
+@pytest.mark.parametrize(
+    ("remark", "holds"),
+    [
+        ("burst disc replaced 2025", False),
+        ("new burst disc 2025", False),
+        ("Berstscheibe ersetzt 2025", False),
+        ("burst disc replaced after it blew", True),
+        ("burst disc to be replaced", True),
+        ("failed burst disc replaced", True),
+        ("burst disc blew", True),
+        ("moet nog gekeurd worden", True),
+        ("muss noch geprüft werden", True),
+        ("doit encore être éprouvée", True),
+        ("debe pasar la prueba", True),
+        ("deve fare il collaudo", True),
+        ("still to be tested", True),
+    ],
+)
+def test_what_is_done_holds_nothing_and_what_is_to_be_done_does(
+    remark: str, holds: bool, ledger: Shop
+) -> None:
+    table = f"Serial,Maker,WP (bar),Hydro,Remarks\nK1,Works,232,04/2022,{remark}\n"
+    assert fates(imported(ledger.book, table)) == {2: "new and held" if holds else "new"}
+
+
+@pytest.mark.parametrize(
+    ("comment", "said"),
+    [("N3 is the one Kim wants back", "N3"), ("some failed, ask Kim", "see whom it is of")],
+)
+def test_a_comment_on_a_heading_is_told(comment: str, said: str, ledger: Shop) -> None:
+    tab = read(LIST)
+    first, *others = tab.rows
+    pinned = replace(first, beside=(TabCell(comment, Mark(0, 1, 5)),))
+    tab = replace(tab, rows=(pinned, *others))
+    got = import_table(ledger.book, TODAY, tab, typed(mapping(LIST)), by="MV")
+    assert comment in told(got)
+    assert said in told(got)
+    assert fates(got)[2] == "new"
