@@ -38,6 +38,7 @@ from tankbook.acts.tab_rows import (
     NAMING,
     NOTE,
     OTHER_TABLE,
+    OUT_TO,
     SERIAL,
     VISUAL,
     EntryRead,
@@ -73,7 +74,14 @@ from tankbook.records.node import Finding, MappingNode, Scalar, Where
 from tankbook.records.rulerow import STICKER, Obligation
 from tankbook.records.sheet_mapping import OnFile, RemarkIs, RowsAre, SheetMapping, Stands
 from tankbook.records.tab import OtherSheet, Tab, TabRow, column_of, letter_of
-from tankbook.records.words import InspectionResult, Material, Method, Sticker, TestResult
+from tankbook.records.words import (
+    InspectionResult,
+    Material,
+    Method,
+    Status,
+    Sticker,
+    TestResult,
+)
 from tankbook.rules.clearing import answered_by_test, open_inspections, open_tests
 from tankbook.rules.contradicted import contradicts
 from tankbook.rules.harmless import (
@@ -285,6 +293,7 @@ class _Plan:
         else:
             self._cylinders()
         self._of_refused()
+        self._of_missing()
 
     def result(self, good: bool) -> Imported:
         """What comes of it."""
@@ -406,7 +415,8 @@ class _Plan:
         text = f"{why}, and the row names no cylinder: {ticked(shortened(title.text))}"
         self._cannot(place, [Finding(at, "told-of-none", text, mend)])
         for p in beneath:
-            text = f"row {number} says {ticked(shortened(title.text))}: is that of this one?"
+            said_ = ticked(shortened(title.text))
+            text = f"row {number} says {said_}, and whether that is of this one is not said"
             own = Where(self.tab.path, self.reads[p].row.number, 1)
             self._cannot(p, [Finding(own, "told-of-none", text, "answer it there")])
         return True
@@ -771,6 +781,7 @@ class _Plan:
             is_plain_elsewhere(value, people, own)
             or _MARK.fullmatch(value) is not None
             or is_grade(heading, value)
+            or text.startswith(COLOURED)
         )
 
     def _of_remarks(self) -> Iterator[str]:
@@ -972,6 +983,7 @@ class _Plan:
         else:
             fate.unsaid += self._unsaid(place, before)
         fate.unsaid += _out_to(row, before)
+        fate.unsaid += _home_by(row, before, self.mapping)
         fate.why += fate.unsaid
         for judged in self._newly_judged(row, draft.record):
             draft = draft.enter(JUDGED, judged)
@@ -1015,6 +1027,7 @@ class _Plan:
                     f"tankbook hold {before.id} --why {shlex.quote(text)}"
                 )
         yield from _out_to(row, before)
+        yield from _home_by(row, before, self.mapping)
 
     def _unsaid(self, place: int, before: Cylinder) -> Iterator[str]:
         """The other remarks of a row that its card does not have."""
@@ -1282,6 +1295,26 @@ class _Plan:
         return Held(on=PartialDate.of(self.today), by=self.by or None, why=why)
 
     # --- together
+
+    def _of_missing(self) -> None:
+        """The cards that came from a table and are not in this one, of which most of the others
+        are: somebody took their rows out, and why is on no card."""
+        rows = [f for f in self.fates if f.comes is not Comes.LEFT_OUT]
+        known = {f.id for f in self.fates if f.comes in (Comes.THERE, Comes.ADDED)}
+        if self.mapping.rows is RowsAre.ENTRIES or 2 * len(known) <= len(rows):
+            return
+        named_ = known | {c.id for row in self.reads for c in self._may_be(row)}
+        missing = [
+            c.id
+            for c in self.book.cylinders.values()
+            if c.id not in named_ and not c.status.gone and _came_from_table(c)
+        ]
+        if missing:
+            each = f"{', '.join(missing[:_MOST_ROWS])}" + ", ..." * (len(missing) > _MOST_ROWS)
+            self.notes.append(
+                f"{each}: on file from a table, and not in this one: where a cylinder is gone, "
+                f"record how, as `tankbook reject {missing[0]} --condemn`"
+            )
 
     def _of_refused(self) -> None:
         """What the remarks of rows that cannot be taken tell against their cylinders is told all
@@ -1572,6 +1605,11 @@ def _says_more(id_: str, name: str, entry: Entry, same: Sequence[Entry]) -> Iter
         yield f"who did its {same[0].title} of {same[0].on} ({by}) is not on its card: {line}"
 
 
+def _came_from_table(card: Cylinder) -> bool:
+    lists: tuple[Sequence[Entry], ...] = (card.requalified, card.inspected, card.rented, card.held)
+    return any((getattr(e, "note", "") or "").startswith(FROM_SHEET) for of in lists for e in of)
+
+
 def _out_to(row: RowRead, before: Cylinder) -> Iterator[str]:
     """Who has a cylinder on file by its row, and not by its card: that it went out is an act."""
     known = {e.to for e in standing(before.rented)}
@@ -1579,6 +1617,21 @@ def _out_to(row: RowRead, before: Cylinder) -> Iterator[str]:
         if each.name == "rental" and (to := each.rest.get("to", "")) not in known:
             line = f"tankbook rent {before.id} --to {shlex.quote(to)} --happened 'by its list'"
             yield f"that it is out to {to} is not on its card: where it is: {line}"
+
+
+def _home_by(row: RowRead, before: Cylinder, mapping: SheetMapping) -> Iterator[str]:
+    """Who has a cylinder by its card, and nobody by a row that could say so."""
+    asked = any(each.key_ == OUT_TO for each in mapping.columns)
+    if not asked or before.status is not Status.OUT or OUT_TO in row.unread:
+        return
+    if any(each.name == "rental" for each in row.entries):
+        return
+    line = f"tankbook return {before.id} --on DAY"
+    for each in (e for e in standing(before.rented) if e.back is None):
+        yield (
+            f"its card has it out to {each.to} since {each.on}, and this table has it with nobody: "
+            f"where it is back: {line}"
+        )
 
 
 def what_is_left(imported: Imported, today: dt.date) -> Iterator[tuple[Cylinder, tuple[str, ...]]]:

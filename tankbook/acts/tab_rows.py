@@ -537,26 +537,40 @@ def is_dated(name: str) -> bool:
 def rows_read(tab: Tab, mapping: SheetMapping, today: dt.date) -> list[RowRead]:
     """Every row below the headings, as the mapping says that it is to be read."""
     reader = _RowReader(tab, mapping, DateReading(today, mapping.dates, mapping.day_numbers))
-    found, other = [], None
+    found, other, title = list[RowRead](), None, None
     for row in body_of(tab, mapping):
         again = headings_again(row, reader.heads)
         if again is not None:
             other = row if again is HeadedAgain.OTHERWISE else None
-        found.append(reader.read(row) if other is None else _under(tab, row, other))
+            if other is not None and found and _is_title_of(found[-1], other):
+                found[-1] = _under(tab, found[-1].row, other, found[-1].row)
+                title = found[-1].row
+            else:
+                title = None
+        found.append(reader.read(row) if other is None else _under(tab, row, other, title))
     return found
 
 
-def _under(tab: Tab, row: TabRow, other: TabRow) -> RowRead:
+def _is_title_of(read: RowRead, heads: TabRow) -> bool:
+    """Whether a row of one text stands right above headings."""
+    near = read.row.number == heads.number - 1
+    return near and bool(read.left_out) and len(read.row.texts) == 1
+
+
+def _under(tab: Tab, row: TabRow, other: TabRow, title: TabRow | None) -> RowRead:
     """A row beneath headings that are not those of the mapping: which column is which there,
     nobody said."""
     place = next((c.place for c in row.cells if c.text), row[0].place)
-    if row is other:
+    first = (title or other).number
+    if row is title:
+        text = "here stands the title of another table"
+    elif row is other:
         text = "here stand headings again, others or in another order"
     else:
         text = f"it stands beneath the headings of row {other.number}, which the mapping is not of"
     mend = (
-        f"write `last_row: {other.number - 1}` into the mapping, and give what stands from row "
-        f"{other.number} on as a file of its own"
+        f"write `last_row: {first - 1}` into the mapping, and give what stands from row {first} on "
+        "as a file of its own"
     )
     where = Where(tab.path, place.line, place.column)
     return RowRead(row, findings=[_of(where, OTHER_TABLE, text, mend)])
@@ -595,6 +609,13 @@ _OF_A_YEAR = pattern(r"[^\W\d]{3}.* (?:19|20)\d\d\W*")
 """A title with its year: `Retired 2024`."""
 _A_SENTENCE = 4
 """So many words are no id and no serial (own choice)."""
+
+
+def _is_legend(texts: Sequence[str]) -> bool:
+    """Whether a row says what a colour means, and has no serial: `RED`, `see Pat`."""
+    said_ = texts[1:]
+    words = (not any(map(str.isdigit, t)) or len(t.split()) >= _A_SENTENCE - 1 for t in said_)
+    return bool(said_) and is_colour(texts[0]) and all(words)
 
 
 class HeadedAgain(StrEnum):
@@ -818,8 +839,8 @@ class _RowReader:
             if each.key_ in NAMING
         )
         texts = row.texts
-        if len(texts) <= 3 and (begins_foot(texts[0]) or is_colour(texts[0])):
-            return False  # `RED`, and what that means
+        if len(texts) <= 3 and (begins_foot(texts[0]) or _is_legend(texts)):
+            return False
         if len(texts) == 1 and (
             len([c for c in row.cells if c.text]) > 1
             or not any(c.isdigit() for c in texts[0])

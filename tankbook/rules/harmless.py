@@ -174,7 +174,7 @@ def is_plain_title(text: str, people: Collection[str] = ()) -> bool:
     """
     if _is("no plain title", text):
         return False
-    return is_plain(text, people) or is_plain_place(text)
+    return _is("plain title", text) or is_plain(text, people) or is_plain_place(text)
 
 
 def is_plain_place(text: str) -> bool:

@@ -322,7 +322,17 @@ TITLES = [
     "dropped, do not use until seen",
 ]  # fmt: skip
 UNSURE = ["Old ones", "Spares - untested", "Members' own", "flomps", "Not in use"]
-PLAIN = ["Pool", "12 l steel", "Rack 3", "Twin sets"]
+PLAIN = [
+    "Pool",
+    "12 l steel",
+    "Rack 3",
+    "Twin sets",
+    "Spares",
+    "Stahlflaschen",
+    "Blocs 12 l",
+    "232 bar 12 l",
+    "Rental fleet",
+]
 
 
 def under(title: str, gap: str = "") -> str:
@@ -401,10 +411,8 @@ def test_a_row_of_another_colour_is_told_and_a_red_one_held(
     got = import_table(ledger.book, TODAY, tab, typed(mapping(FIVE)), by="MV")
     held = {row for row, comes in fates(got).items() if comes == "new and held"}
     assert held == {3, 6}
-    assert "coloured in the sheet: #FFC000" in told(got)
-    said = mapping(FIVE) + 'remarks: {"coloured in the sheet": harmless, '
-    said += '"coloured in the sheet: letters of red": harmless, '
-    said += '"coloured in the sheet: #FFC000": harmless}\n'
+    assert "`coloured in the sheet` (1 cell, such as `#FFC000`, row 5)" in told(got)
+    said = mapping(FIVE) + 'remarks: {"coloured in the sheet": harmless}\n'
     got = import_table(ledger.book, TODAY, tab, typed(said), by="MV")
     assert set(fates(got).values()) == {"new"}
 
@@ -437,3 +445,28 @@ def test_a_number_that_is_none_can_be_kept_as_a_remark(value: str, ledger: Shop)
     assert "`otherwise: remark` for column D" in reasons(refused.planned)
     said = mapping(table).replace("unit: L", "unit: L\n    otherwise: remark")
     ledger.fact(imported(ledger.book, table, said).planned)
+
+
+def test_the_title_of_another_table_goes_with_it(ledger: Shop) -> None:
+    table = LIST + "\nFaults reported,,,,,\nNo,Date,Fault,,,\nF6,03/2026,valve sticks,,,\n"
+    got = imported(ledger.book, table)
+    assert "write `last_row: 4` into the mapping" in told(got)
+    assert "answer it there" not in told(got)
+    ended = imported(ledger.book, table, mapping(table) + "last_row: 4\n")
+    assert fates(ended)[2] == "new and held"
+    ledger.fact(ended.planned)
+
+
+@pytest.mark.parametrize(
+    "remark", ["ne pas gonfler", "do not fill", "niet vullen", "Condemned", "quarantine", "rust"]
+)
+def test_why_a_remark_holds_is_told_once(remark: str, ledger: Shop) -> None:
+    table = LIST.replace("F6,K6,Works,232,04/2022,", f"F6,K6,Works,232,04/2022,{remark}")
+    got = imported(ledger.book, table, mapping(table).replace('": ?', '": hold'))
+    [why] = [text for text in got.fates[0].says if "held until looked at" in text]
+    assert why.casefold().count(remark.casefold()) == 1, why
+
+
+def test_a_cylinder_that_is_called_by_a_colour_is_one(ledger: Shop) -> None:
+    table = "No,Serial,Maker\nRed,K1,\nBlue,K2,Works\n"
+    assert fates(imported(ledger.book, table)) == {2: "new", 3: "new"}
