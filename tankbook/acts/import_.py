@@ -1307,13 +1307,13 @@ class _Plan:
         missing = [
             c.id
             for c in self.book.cylinders.values()
-            if c.id not in named_ and not c.status.gone and _came_from_table(c)
+            if c.id not in named_ and not (c.status and c.status.gone) and _came_from_table(c)
         ]
         if missing:
             each = f"{', '.join(missing[:_MOST_ROWS])}" + ", ..." * (len(missing) > _MOST_ROWS)
             self.notes.append(
                 f"{each}: on file from a table, and not in this one: where a cylinder is gone, "
-                f"record how, as `tankbook reject {missing[0]} --condemn`"
+                f"record how, by `hand-over`, `condemn` or `stolen`; where it is here, put its row back"
             )
 
     def _of_refused(self) -> None:

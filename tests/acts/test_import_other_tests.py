@@ -397,3 +397,32 @@ def test_a_comment_on_a_heading_is_told(comment: str, said: str, ledger: Shop) -
     assert comment in told(got)
     assert said in told(got)
     assert fates(got)[2] == "new"
+
+
+# --- a list that comes again ---------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("on_file", ["leave", "complete"])
+@pytest.mark.parametrize("cell", ["", "here", "in"])
+def test_a_name_that_was_taken_out_of_a_list_is_told(cell: str, on_file: str, ledger: Shop) -> None:
+    table = (
+        "Serial,Maker,WP (bar),Hydro,Who has it\nK1,Works,232,04/2022,{}\nK2,Works,232,04/2022,\n"
+    )
+    said = mapping(table.format("Jim"))
+    ledger.fact(imported(ledger.book, table.format("Jim"), said).planned)
+    id_ = next(c.id for c in ledger.book.cylinders.values() if c.serial == "K1")
+    again = f"on_file: {on_file}\n{said}"
+    same = imported(ledger.book, table.format("Jim"), again)
+    assert "with nobody" not in told(same)
+    got = imported(ledger.book, table.format(cell), again)
+    assert f"tankbook return {id_} --on DAY" in told(got)
+    assert fates(got) == {2: "there already", 3: "there already"}
+
+
+def test_a_row_that_was_taken_out_of_a_list_is_told(ledger: Shop) -> None:
+    ledger.fact(imported(ledger.book, LIST).planned)
+    fewer = LIST.replace("2,Q202,Works,232,04/2022\n", "")
+    got = imported(ledger.book, fewer, mapping(LIST))
+    assert "2: on file from a table, and not in this one" in told(got)
+    for table in (LIST, "No,Serial,Maker,WP (bar),Hydro\n8,Q808,Works,232,04/2022\n"):
+        assert "not in this one" not in told(imported(ledger.book, table, mapping(LIST)))
