@@ -191,6 +191,7 @@ def import_table(
         look: nothing is to be recorded, so that nobody need say who does it.
     """
     faults = [*mapping_faults(mapping, tab), *twice_mapped(mapping), *_unsaid(mapping, tab)]
+    faults += () if faults else swapped(tab, mapping)
     if faults:
         refused = Refusal("nothing was recorded", (), tuple(sorted(faults, key=lambda f: f.where)))
         return Imported((), refused, (), book)
@@ -198,7 +199,7 @@ def import_table(
     plan.reasons += [] if look else signer_reasons(book, by, today)
     if other := plan.other_order():
         (plan.notes if look else plan.reasons).append(other)
-    plan.notes += [*plan.ahead(), *swapped(tab, mapping), *headed_otherwise(tab, mapping)]
+    plan.notes += [*plan.ahead(), *headed_otherwise(tab, mapping)]
     for told in (noughts_lost, two_in_one, days_or_years):
         plan.notes += told(tab, mapping)
     plan.work()

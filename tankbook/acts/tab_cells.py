@@ -485,6 +485,17 @@ def seem_swapped(cells: Sequence[str]) -> bool:
     return enough and max(days) <= 12 and all(max(pair) > 12 for pair in pairs)
 
 
+def other_way_about(text: str) -> str:
+    """A day that a spreadsheet made a date of, with day and month exchanged where both can be.
+
+    >>> other_way_about("2022-05-04"), other_way_about("2022-05-13"), other_way_about("13/04/2022")
+    ('2022-04-05', '2022-05-13', '13/04/2022')
+    """
+    year, _, rest = text.partition("-")
+    found = _DAY.fullmatch(text)
+    return f"{year}-{found[1]}-{rest[:2]}" if found and int(found[1]) <= 12 else text
+
+
 def _month(word: str) -> int:
     return month_names().get(plain_words(word), 0)
 

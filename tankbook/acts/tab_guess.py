@@ -16,7 +16,6 @@ from tankbook.acts.tab_cells import (
     HEADS_OF_CARDS,
     HEADS_OF_ENTRIES,
     NUMBERS,
-    SWAPPED,
     DateReading,
     date_of,
     heading_fails,
@@ -92,7 +91,8 @@ _MARKS = pattern(r"\b(?:DOT|TC|CTC|ICC|ISO|EN|UN|BS|HOAL|HOS)\b[ -]", re.IGNOREC
 
 class ColumnGuess(Struct, frozen=True):
     """What a column seems to hold. `values` are its words, each with what it seems to mean or
-    `?`; `asks` says whether its dates are to be told apart, `dates` which of their numbers comes
+    `?`; `asks` says whether its dates are to be told apart, `swapped` whether day and month of some
+    seem to be, `dates` which of their numbers comes
     first where that differs from column to column."""
 
     letter: str
@@ -101,6 +101,7 @@ class ColumnGuess(Struct, frozen=True):
     samples: tuple[str, ...]
     unit: str = ""
     asks: bool = False
+    swapped: bool = False
     dates: str = ""
     values: tuple[tuple[str, str], ...] = ()
     spaces: str = ""
@@ -444,7 +445,6 @@ def _column(
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=of)
     if not key and _says_no(known):
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=_YES_OR_NO)
-    told = SWAPPED if is_dated(key) and seem_swapped(known) else told
     key = key or KEEP
     if key == SERIAL and key in taken and known:
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=_TWO_SERIALS)
@@ -460,6 +460,7 @@ def _column(
         samples,
         unit=_unit(key, heading, known),
         asks=key in (HYDRO, VISUAL),
+        swapped=is_dated(key) and seem_swapped(known),
         values=tuple(_values(key, [c for c in cells if c in known or says_open(c)])),
         spaces="-" if key == ID and any(" " in c for c in known) else "",
         told=told,

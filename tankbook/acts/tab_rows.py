@@ -33,6 +33,7 @@ from tankbook.acts.tab_cells import (
     may_be_name,
     no_value,
     orders_shown,
+    other_way_about,
     phrases_of,
     plain_words,
     quantity_of,
@@ -51,6 +52,7 @@ from tankbook.records.sheet_mapping import (
     ColumnMeans,
     DateIs,
     DateOrder,
+    Days,
     HiddenRows,
     RowsAre,
     SheetMapping,
@@ -428,14 +430,17 @@ def unmapped(tab: Tab, mapping: SheetMapping) -> tuple[int, ...]:
     return tuple(c for c in width if c not in known and any(r[c].text for r in rows))
 
 
-def swapped(tab: Tab, mapping: SheetMapping) -> Iterator[str]:
-    """Each column of dates that a spreadsheet seems to have read in the other order."""
+def swapped(tab: Tab, mapping: SheetMapping) -> Iterator[Finding]:
+    """Each column of dates that a spreadsheet seems to have read in the other order, and of which
+    nobody said whether it has."""
     first, last = headings_of(mapping)
     for each in mapping.columns:
         column = column_of(each.column)
         cells = [row[column].text for row in body_of(tab, mapping)]
-        if is_dated(each.key_) and seem_swapped(cells):
-            yield f"{heading_at(tab, first, last, column) or each.column}: {SWAPPED}"
+        if is_dated(each.key_) and each.days is None and seem_swapped(cells):
+            text = f"{heading_at(tab, first, last, column) or each.column}: {SWAPPED}"
+            mend = "look at a stamp; then write `days: right` for its column, or `days: swapped`"
+            yield _of(each.source.at("key"), "unanswered", text, mend)
 
 
 def headed_otherwise(tab: Tab, mapping: SheetMapping) -> Iterator[str]:
@@ -763,6 +768,7 @@ class _RowReader:
                     self._unread(found, means, cell, f"{ticked(text)}: nobody knows", _FIND_OUT)
                 continue
             try:
+                text = other_way_about(text) if means.days is Days.SWAPPED else text
                 self._take(found, of_row, column, means, said(known or text, cell.place), cell)
             except ValueError as error:
                 if isinstance(error, OtherOrderError):

@@ -135,6 +135,8 @@ _ANSWERS = {
     "dates": "write day-first, month-first or year-first; a column may have one of its own",
     "day_numbers": "write 1900, or 1904 where the workbook was begun on an old Mac",
     "key": "write what the column holds, or keep",
+    "days": "look at a cylinder tested in the first days of a month: write right where these dates "
+    "say so, swapped where day and month are the other way about",
     "decimal": "write point or comma",
     "hidden_rows": "write take or leave-out",
     "what": "write rental, hydro or visual, or take the line out and map a column to `what`",

@@ -32,8 +32,8 @@ def questions(guess: TableGuess) -> list[str]:
             found.append(f"{called}: {_LAST_OR_NEXT}")
         if each.dates == UNANSWERED:
             found.append(f"{called}: {_ORDER}")
-        if each.told == SWAPPED:
-            found.append(f"{called}: {each.told}")
+        if each.swapped:
+            found.append(f"{called}: {SWAPPED}")
         if each.unit == UNANSWERED:
             found.append(f"{called}: in which unit are its numbers?")
         open_ = [old for old, new in each.values if new == UNANSWERED]
@@ -145,6 +145,8 @@ def _column(each: ColumnGuess) -> Iterator[str]:
         yield f"    # period: {period}  # with `is: next`: from the last test to it"
     if each.dates:
         yield f"    dates: {each.dates}" + f"  # {_ORDER}" * (each.dates == UNANSWERED)
+    if each.swapped:
+        yield f"    days: {UNANSWERED}  # right or swapped: {SWAPPED}"
     if each.spaces:
         yield f'    spaces: "{each.spaces}"  # in the place of blanks, which an id has none of'
     if each.values:

@@ -426,3 +426,28 @@ def test_a_row_that_was_taken_out_of_a_list_is_told(ledger: Shop) -> None:
     assert "2: on file from a table, and not in this one" in told(got)
     for table in (LIST, "No,Serial,Maker,WP (bar),Hydro\n8,Q808,Works,232,04/2022\n"):
         assert "not in this one" not in told(imported(ledger.book, table, mapping(LIST)))
+
+
+# --- day and month the other way about -----------------------------------------------------------
+
+MADE = (
+    "Serial,Maker,WP (bar),Hydro\nK1,Works,232,2022-05-04\nK2,Works,232,13/04/2022\n"
+    "K3,Works,232,2022-03-09\nK4,Works,232,25/06/2022\n"
+)
+
+
+def test_days_that_a_spreadsheet_may_have_swapped_are_asked_and_put_right(ledger: Shop) -> None:
+    assert "days: ?" in mapping(MADE)
+    said = mapping(MADE).replace("    days: ?", "    # days: ?")
+    assert "write `days: right` for its column, or `days: swapped`" in reasons(
+        imported(ledger.book, MADE, said, good=True).planned
+    )
+    for answer, days in {
+        "right": ["2022-05-04", "2022-04-13", "2022-03-09", "2022-06-25"],
+        "swapped": ["2022-04-05", "2022-04-13", "2022-09-03", "2022-06-25"],
+    }.items():
+        got = imported(ledger.book, MADE, mapping(MADE).replace("days: ?", f"days: {answer}"))
+        assert set(fates(got).values()) == {"new"}
+        cards = [c for c in got.book.cylinders.values() if c.serial in ("K1", "K2", "K3", "K4")]
+        found = [f"{c.requalified[0].on}" for c in sorted(cards, key=lambda c: c.serial)]
+        assert found == days
