@@ -1314,7 +1314,8 @@ class _Plan:
             each = f"{', '.join(missing[:_MOST_ROWS])}" + ", ..." * (len(missing) > _MOST_ROWS)
             self.notes.append(
                 f"{each}: on file from a table, and not in this one: where a cylinder is gone, "
-                f"record how, by `hand-over`, `condemn` or `stolen`; where it is here, put its row back"
+                "record how, by `hand-over`, `condemn` or `stolen`; where it is here, put its row "
+                "back"
             )
 
     def _of_refused(self) -> None:

@@ -277,10 +277,16 @@ def _is_below(upper: TabRow, lower: TabRow) -> bool:
     filled = [(c, cell.text) for c, cell in enumerate(lower.cells) if cell.text]
     own = [text for c, text in filled if text != upper[c].text]
     return bool(own) and all(
-        (key_by(t, HEADS_OF_CARDS) or key_by(t, _LOWER) or heading_says(t))
+        (key_by(t, HEADS_OF_CARDS) or key_by(t, _LOWER) or heading_says(t) or _is_unit(t))
         and not re.search(r"\d", t)
         for t in own
     )
+
+
+def _is_unit(text: str) -> bool:
+    """Whether a text is a unit and no more: `PSI` below `Valve`."""
+    words = plain_words(text)
+    return bool(unit_in(words)) and " " not in words
 
 
 _LOWER = ("on", "by", RESULT)
