@@ -22,7 +22,7 @@ Run = Callable[..., Any]
 )
 def test_a_rule_set_goes_by_its_short_name(short: str, rules: str, tb: Run) -> None:
     assert tb("init", "quay", "--rules", short).code == 0
-    assert f"from {rules}, " in tb("rules", "--ledger", "quay").text
+    assert f"from {rules}, " in tb("rules", "--ledger", "quay").out
     assert tb("init", "bay", "--rules", "d").code == 2
 
 
