@@ -141,10 +141,11 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         if heading_at(tab, first, last, c) or any(r[c].text for r in body)
     }
     lower = {c: _lower(tab, last, c) for c in headings}
-    keys = {key_by(h, HEADS_OF_CARDS) for h in headings.values()}
+    keys = [k for k in (key_by(h, HEADS_OF_CARDS) for h in headings.values()) if k in NAMING]
     alone = [c for c, h in headings.items() if is_heading_of(h, ("id alone",))]
-    if not keys.isdisjoint(NAMING):  # beside a serial it is one where what stands below it is
-        alone = [c for c in alone if ID not in keys and _are_ids([r[c].text for r in body])]
+    if keys:  # beside a serial it is one where what stands below it is, and no set of two
+        one = keys == [SERIAL]
+        alone = [c for c in alone if one and _are_ids([r[c].text for r in body])]
     lower |= dict.fromkeys(alone[:1], ID)  # `Bottle, Defect`
     rows, what = _rows_are(lower.values()), ""
     if rows is RowsAre.CYLINDERS:
