@@ -237,6 +237,18 @@ def kinds_in(text: str) -> tuple[frozenset[str], bool]:
     return frozenset(found), bool(found) and not heading_says_more(left)
 
 
+def are_kinds(cells: Sequence[str]) -> bool:
+    """Whether cells name kinds of tests: a hydro or a visual is among them, and half of them and
+    more say nothing but what was tested.
+
+    >>> [are_kinds(c) for c in (["Hydro", "VIP", "O2 clean"], ["O2 clean"], ["VIP", "blue", "old"])]
+    [True, False, False]
+    """
+    named = [kinds_in(c) for c in dict.fromkeys(cells)]
+    whole = [tests for tests, alone in named if alone]
+    return any(tests & {"hydro", "visual"} for tests in whole) and 2 * len(whole) >= len(named)
+
+
 @cache
 def _names_of_tests() -> tuple[tuple[str, str], ...]:
     """What a cell calls a test, with the test, the longest first."""

@@ -17,6 +17,7 @@ from tankbook.acts.tab_cells import (
     HEADS_OF_ENTRIES,
     NUMBERS,
     DateReading,
+    are_kinds,
     date_of,
     heading_fails,
     heading_left,
@@ -26,7 +27,6 @@ from tankbook.acts.tab_cells import (
     is_heading_of,
     is_here,
     key_by,
-    kinds_in,
     may_be_name,
     orders_shown,
     phrases_of,
@@ -141,10 +141,10 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         if heading_at(tab, first, last, c) or any(r[c].text for r in body)
     }
     lower = {c: _lower(tab, last, c) for c in headings}
-    keys = [k for k in (key_by(h, HEADS_OF_CARDS) for h in headings.values()) if k in NAMING]
+    naming = [k for k in (key_by(h, HEADS_OF_CARDS) for h in headings.values()) if k in NAMING]
     alone = [c for c, h in headings.items() if is_heading_of(h, ("id alone",))]
-    if keys:  # beside a serial it is one where what stands below it is, and no set of two
-        one = keys == [SERIAL]
+    if naming:  # beside a serial it is one where what stands below it is, and no set of two
+        one = naming == [SERIAL]
         alone = [c for c in alone if one and _are_ids([r[c].text for r in body])]
     lower |= dict.fromkeys(alone[:1], ID)  # `Bottle, Defect`
     rows, what = _rows_are(lower.values()), ""
@@ -355,7 +355,7 @@ def _all_are(
     days = [c for c, h in headings.items() if _is_day_of_test(h, cells[c], today)]
     if not days and "on" not in keys:
         return RowsAre.CYLINDERS, ""
-    if any(_are_tests(each) or _is_kind(headings[c], each, today) for c, each in cells.items()):
+    if any(are_kinds(each) or _is_kind(headings[c], each, today) for c, each in cells.items()):
         return RowsAre.ENTRIES, ""
     known = {*naming, *days}
     alone = all(c in known or key_by(h, _OF_A_TEST) for c, h in headings.items())
@@ -377,14 +377,6 @@ def _is_day_of_test(heading: str, cells: Sequence[str], today: dt.date) -> bool:
     `Test`, `Tested`."""
     words = plain_words(heading)
     return words in phrases_of("day of a test") and any(_looks_dated(c, today) for c in cells)
-
-
-def _are_tests(cells: Sequence[str]) -> bool:
-    """Whether cells name kinds of tests: a hydro or a visual is among them, and most say no more
-    than what was tested."""
-    named = [kinds_in(c) for c in dict.fromkeys(cells)]
-    whole = [tests for tests, alone in named if alone]
-    return any(tests & {HYDRO, VISUAL} for tests in whole) and 2 * len(whole) > len(named)
 
 
 def _is_kind(heading: str, cells: Sequence[str], today: dt.date) -> bool:
@@ -418,7 +410,7 @@ def _column(
     elif rows is RowsAre.ENTRIES:
         key = key_by(lower, _HEADS_OF_HIRES) or key_by(heading, _HEADS_OF_HIRES)
         key = {"out_until": "", "out_since": ON}.get(key, key)
-        if key in ("", ON) and (_are_tests(known) or _is_kind(heading, known, today)):
+        if key in ("", ON) and (are_kinds(known) or _is_kind(heading, known, today)):
             key = WHAT
         elif not key and _is_day_of_test(heading, known, today):
             key = ON
@@ -552,7 +544,7 @@ def _by_cells(key: str, cells: Sequence[str], heading: str, today: dt.date) -> s
     if key == "size" and all(word_meant(c, plain_words(c)) in _METALS for c in cells):
         return "material"
     open_ = key in (HYDRO, VISUAL) and not names_tests(heading)
-    if (open_ or key in ("", "size", WHAT)) and _are_tests(cells):
+    if (open_ or key in ("", "size", WHAT)) and are_kinds(cells):
         return WHAT
     if key in ("", "id") and all(_MARKS.match(c) for c in cells):
         return "marks" if all(len(c.split()) > 3 for c in cells) else "specification"

@@ -20,6 +20,7 @@ from tankbook.acts.tab_cells import (
     SWAPPED,
     DateReading,
     OtherOrderError,
+    are_kinds,
     begins_foot,
     date_of,
     heading_fails,
@@ -676,6 +677,11 @@ class _RowReader:
             for c in unmapped(tab, mapping)
         ]
         self.named = {c: heading_at(tab, first, last, c) or each.column for c, each in self.columns}
+        self.kinds = {
+            c
+            for c in range(tab.width)
+            if are_kinds([r[c].text for r in body_of(tab, mapping) if r[c].text])
+        }
         self.hand = self._hand()
         self.common = self._common()
         self.dates_of = {c: self._dates(each) for c, each in self.columns}
@@ -1137,10 +1143,13 @@ class _RowReader:
         self, found: RowRead, of_row: dict[str, Scalar]
     ) -> Iterator[tuple[int, frozenset[str]]]:
         """The cells of a row that name tests and are not read, by their columns: of which it is
-        said in `values:` which test the row is of, that is its test."""
+        said in `values:` which test the row is of, that is its test. Of a list of cylinders only
+        those in a column of such: `O2 clean` beside others is how a cylinder is."""
         kept = dict(self.besides)
         kept |= {c: self.named[c] for c, e in self.columns if e.key_ in OF_ANY}
         own = WHAT in of_row
+        if self.mapping.rows is RowsAre.CYLINDERS:
+            kept = {c: heading for c, heading in kept.items() if c in self.kinds}
         for column in kept:
             cell = found.row[column]
             answer = self.words.get(column, {}).get(cell.text.casefold())

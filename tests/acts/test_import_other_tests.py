@@ -155,6 +155,15 @@ def test_a_remark_of_the_next_test_or_of_a_firm_says_nothing_of_this_one(
     assert fates(got) == {2: "added to"}, told(got)
 
 
+@pytest.mark.parametrize("remark", ["O2 clean", "VIP 2025", "needs VIP", "visual ok", "blue boot"])
+def test_a_remark_in_a_list_of_cylinders_is_no_kind_of_its_test(remark: str, ledger: Shop) -> None:
+    table = (
+        "Serial,Maker,Test date,Remarks\n"
+        f"Q1,Works,14/03/2026,{remark}\nQ2,Works,14/03/2026,ask Bob\nQ3,Works,14/03/2026,old\n"
+    )
+    assert "CANNOT" not in fates(imported(ledger.book, table)).values()
+
+
 @pytest.mark.parametrize("heading", ["Test", "Prüfung", "Épreuve", "Prueba", "Keuring", "Collaudo"])
 def test_a_date_of_any_test_is_of_the_kind_beside_it(heading: str, ledger: Shop) -> None:
     """The word for a test of any kind is in no language that of a hydro, where its kind is told."""
