@@ -28,15 +28,17 @@ from tankbook.acts.common import (
 from tankbook.acts.complete import about, clashes, grown
 from tankbook.acts.soundness import after, sound
 from tankbook.acts.station_holds import let_go_late, let_go_said
-from tankbook.acts.tab_cells import begins_foot, says_gone
+from tankbook.acts.tab_cells import begins_foot, is_heading_of, says_gone, word_meant
 from tankbook.acts.tab_rows import (
     COLOURED,
     FROM_SHEET,
     HYDRO,
     LEAVE_OUT,
+    NAMED_BY,
     NAMING,
     NOTE,
     OTHER_TABLE,
+    OUT_TO,
     SERIAL,
     VISUAL,
     EntryRead,
@@ -55,6 +57,7 @@ from tankbook.acts.tab_rows import (
     noughts_lost,
     rows_below,
     rows_read,
+    shown_plain,
     swapped,
     ticked_in,
     twice_mapped,
@@ -70,8 +73,15 @@ from tankbook.records.kinds import Adverse, Cleared
 from tankbook.records.node import Finding, MappingNode, Scalar, Where
 from tankbook.records.rulerow import STICKER, Obligation
 from tankbook.records.sheet_mapping import OnFile, RemarkIs, RowsAre, SheetMapping, Stands
-from tankbook.records.tab import Tab, TabRow, column_of, letter_of
-from tankbook.records.words import InspectionResult, Method, Sticker, TestResult
+from tankbook.records.tab import OtherSheet, Tab, TabRow, column_of, letter_of
+from tankbook.records.words import (
+    InspectionResult,
+    Material,
+    Method,
+    Status,
+    Sticker,
+    TestResult,
+)
 from tankbook.rules.clearing import answered_by_test, open_inspections, open_tests
 from tankbook.rules.contradicted import contradicts
 from tankbook.rules.harmless import (
@@ -87,7 +97,7 @@ from tankbook.rules.materials import material_of
 from tankbook.rules.signing import SEEN_STICKER, bench_of, is_outside
 from tankbook.rules.spelling import maker_named, normal, plain_serial
 from tankbook.rules.tested import PRESSURE_TESTS
-from tankbook.rules.told_against import tells_against
+from tankbook.rules.told_against import says_danger, tells_against
 from tankbook.rules.twins import may_be_in, serials_of
 from tankbook.units import PartialDate
 from tankbook.units.nouns import counted
@@ -181,6 +191,7 @@ def import_table(
         look: nothing is to be recorded, so that nobody need say who does it.
     """
     faults = [*mapping_faults(mapping, tab), *twice_mapped(mapping), *_unsaid(mapping, tab)]
+    faults += () if faults else swapped(tab, mapping)
     if faults:
         refused = Refusal("nothing was recorded", (), tuple(sorted(faults, key=lambda f: f.where)))
         return Imported((), refused, (), book)
@@ -188,7 +199,7 @@ def import_table(
     plan.reasons += [] if look else signer_reasons(book, by, today)
     if other := plan.other_order():
         (plan.notes if look else plan.reasons).append(other)
-    plan.notes += [*plan.ahead(), *swapped(tab, mapping), *headed_otherwise(tab, mapping)]
+    plan.notes += [*plan.ahead(), *headed_otherwise(tab, mapping)]
     for told in (noughts_lost, two_in_one, days_or_years):
         plan.notes += told(tab, mapping)
     plan.work()
@@ -276,12 +287,14 @@ class _Plan:
         """All of it."""
         self._of_none()
         self._of_others()
+        self._of_sheets()
         self._of_own()
         if self.mapping.rows is RowsAre.ENTRIES:
             self._entries()
         else:
             self._cylinders()
         self._of_refused()
+        self._of_missing()
 
     def result(self, good: bool) -> Imported:
         """What comes of it."""
@@ -311,13 +324,14 @@ class _Plan:
         """What stands above and below the cylinders, and between them, is of those that it names:
         what tells against them holds them, and what is not plain is a remark that nobody judged.
         What tells against one and names nobody of the table is asked."""
-        first, _ = headings_of(self.mapping)
+        first, last = headings_of(self.mapping)
         answers = {k.strip().casefold(): v for k, v in self.mapping.gone.items()}
-        for row in (r for r in self.tab.rows if r.number < first):
-            for each in loose_in(row):
+        for row in (r for r in self.tab.rows if r.number <= last):
+            above = row.number < first  # on a heading may be a comment
+            for each in loose_in(row) if above else loose_in(replace(row, cells=())):
                 named_ = self._named_in(each.text)
                 why = self._against(named_, each.text)
-                if why and not named_:
+                if not (above or named_ or is_plain(each.text)) or (why and not named_):
                     self.notes.append(f"row {row.number}: {ticked(each.text)}: see whom it is of")
                 elif answers.get(each.text.casefold()) is not Stands.LEAVE_OUT:
                     self._say_of(named_, row.number, each, holds=bool(why))
@@ -446,6 +460,67 @@ class _Plan:
                 whole = said(f"see the sheet, row {rows}, of it too", more[0].start)
                 self.reads[place].remarks.append(whole)
 
+    def _of_sheets(self) -> None:
+        """The cylinders of the table that stand on another sheet of its workbook, too: where its
+        name tells against them, or what stands beside them there does, they are held, unless the
+        mapping answers it. That a sheet names some is told."""
+        answers = {k.strip().casefold(): v for k, v in self.mapping.gone.items()}
+        for sheet in self.tab.others:
+            why = self._against((), sheet.title) or says_danger(sheet.title)
+            why, found = bool(why or says_gone(sheet.title)), dict[int, str]()
+            answer = answers.get(sheet.title.strip().casefold())
+            for row, places in self._standing_in(sheet):
+                for place in sorted(places):
+                    found.setdefault(place, f"{row.number}")
+                    if answer is Stands.HERE or self.reads[place].left_out:
+                        continue
+                    if answer is Stands.LEAVE_OUT:
+                        fate = self.fates[place]
+                        fate.comes, fate.findings = Comes.LEFT_OUT, []
+                        fate.why = [f"left out: it stands on the sheet {ticked(sheet.title)}"]
+                        continue
+                    names = _names_of(self.reads[place])
+                    texts = dict.fromkeys(t for t in row.texts if t.casefold() not in names)
+                    ill = [t for t in texts if self._against((), t) or says_gone(t)]
+                    if why or ill:
+                        whole = f"sheet {sheet.title}, row {row.number}"
+                        whole = ": ".join([whole, *(["; ".join(ill)] if ill else [])])
+                        at = self.reads[place].row[0].place
+                        self.reads[place].holds.append(said(shown_plain(whole), at))
+            if found:
+                each = [f"{self.reads[p].called} (row {n})" for p, n in found.items()]
+                more = f" and {len(each) - _MOST_ROWS} more" if len(each) > _MOST_ROWS else ""
+                title = ticked(sheet.title)
+                told = f"the sheet {title} names {', '.join(each[:_MOST_ROWS])}{more} as well"
+                if why and answer is None:
+                    key = ticked_in(sheet.title)
+                    told += (
+                        f", and its name tells against them: they are held; `gone: {{{key}: "
+                        "leave-out}` in the mapping gives them no card, and here takes them"
+                    )
+                self.notes.append(told)
+
+    def _standing_in(self, sheet: OtherSheet) -> Iterator[tuple[TabRow, set[int]]]:
+        """Each row of another sheet, with the rows of the table whose serial one of its cells is,
+        or whose id: below the heading of one, or where that is no bare number."""
+        by_serial, by_id = dict[str, set[int]](), dict[str, set[int]]()
+        for place, each in enumerate(self.reads):
+            serial, own = each.given.get(SERIAL), each.given.get(ID)
+            if serial and len(serial.text) > 1:
+                by_serial.setdefault(plain_serial(serial.text), set()).add(place)
+            if own:
+                by_id.setdefault(own.text.casefold(), set()).add(place)
+        heads = set[int]()
+        for row in sheet.rows:
+            found = set[int]()
+            for c, cell in enumerate(row.cells):
+                if cell.text:
+                    found |= by_serial.get(plain_serial(cell.text), set())
+                    if c in heads or not cell.text.isdigit():
+                        found |= by_id.get(cell.text.casefold(), set())
+            heads |= {c for c, cell in enumerate(row.cells) if is_heading_of(cell.text, NAMED_BY)}
+            yield row, found
+
     def _named_in(self, text: str, none: RowRead | None = None) -> list[RowRead]:
         """The rows of the cylinders that a text names, but that in which it stands."""
         return [r for r in self.reads if r is not none and not r.left_out and _is_named(r, text)]
@@ -500,6 +575,7 @@ class _Plan:
 
     def _cylinders(self) -> None:
         cards: dict[int, ArrivalCard] = {}
+        self._once_each()
         for place, row in enumerate(self.reads):
             if self.fates[place].comes is not Comes.NEW:
                 continue
@@ -521,6 +597,23 @@ class _Plan:
             elif self.fates[place].comes is not Comes.CANNOT:
                 new.append(place)
         self._book_in(new)
+
+    def _once_each(self) -> None:
+        """A row that stands in a table twice, letter by letter, is one row: the second is no
+        cylinder of its own, and says nothing that the first does not."""
+        first: dict[tuple[object, ...], RowRead] = {}
+        for place, row in enumerate(self.reads):
+            if row.left_out or SERIAL not in row.given or NOT_SAME in row.given:
+                continue
+            whole = row.row
+            cells = tuple((c.text, c.struck, c.colours) for c in whole.cells)
+            beside = tuple(c.text for c in whole.beside)
+            same = first.setdefault((cells, beside, whole.hidden, whole.struck), row)
+            if same is not row:
+                fate = self.fates[place]
+                fate.comes, fate.findings = Comes.LEFT_OUT, []
+                fate.why = [f"the same as row {same.row.number}, word by word: it is taken once"]
+                row.left_out = fate.why[0]
 
     def _by_id(self, row: RowRead) -> None:
         """Gives a row of a table without serials the serial of the card that has its id, as of a
@@ -891,6 +984,7 @@ class _Plan:
         else:
             fate.unsaid += self._unsaid(place, before)
         fate.unsaid += _out_to(row, before)
+        fate.unsaid += _home_by(row, before, self.mapping)
         fate.why += fate.unsaid
         for judged in self._newly_judged(row, draft.record):
             draft = draft.enter(JUDGED, judged)
@@ -934,6 +1028,7 @@ class _Plan:
                     f"tankbook hold {before.id} --why {shlex.quote(text)}"
                 )
         yield from _out_to(row, before)
+        yield from _home_by(row, before, self.mapping)
 
     def _unsaid(self, place: int, before: Cylinder) -> Iterator[str]:
         """The other remarks of a row that its card does not have."""
@@ -997,10 +1092,11 @@ class _Plan:
         if found.code == "unknown-size" and (named_so := _TICKED.search(found.text)):
             cell = named_so[1]
             names = self._sizes_like(cell, found.where.line)
-            named_as = names[0] if names else "its name"
-            mend = f"say in its column which it is: `values: {{{ticked_in(cell)}: {named_as}}}`"
-            others = f" (or {', '.join(names[1:5])})" if names[1:] else ""
             more = "a size that is not known goes into `sizes:` of tankbook.yaml, or `water_volume`"
+            if not names:
+                return replace(found, mend=f"{more} has the volume")
+            mend = f"say in its column which it is: `values: {{{ticked_in(cell)}: {names[0]}}}`"
+            others = f" (or {', '.join(names[1:5])})" if names[1:] else ""
             return replace(found, mend=f"{mend}{others}; {more} has the volume")
         if "--set" in found.mend:
             mend = "where both stamps were read and they are two, say so in a column `not_same`"
@@ -1008,18 +1104,32 @@ class _Plan:
         return found
 
     def _sizes_like(self, cell: str, line: int) -> list[str]:
-        """The trade sizes that have the figures of a cell, and are of the metal of its row where
-        that is known."""
+        """The trade sizes whose number is that of a cell, and are of the metal of its row where
+        that is known; none where it says more than a number, its unit and the metal: `2x7`, and
+        `D8.5`, are of no one cylinder, and of which make `S80` is, nobody here knows."""
+        found = _SIZED.fullmatch(cell.strip())
+        if found is None:
+            return []
+        word = (found["before"] or found["metal"]).strip(" -")
+        of = word_meant(word, word.casefold())
+        litres = None if not found["unit"] else found["unit"].casefold().startswith("l")
         row = next((r for p, r in enumerate(self.reads) if self._is_of(p, line)), None)
         card = card_of(self._arrival(row), None, self.book.settings.units, self.by) if row else None
         metal = None
         if card is not None and card.cylinder is not None:
             specs = tuple(map(normal, card.cylinder.specification))
             metal = card.cylinder.material or material_of(specs)
-        figures = re.sub(r"\D", "", cell.partition(".")[0])
-        alike = (n for n in self.sizes.values() if figures and figures in re.findall(r"\d+", n))
-        of_metal = {n: self.book.sizes[n].material if n in self.book.sizes else None for n in alike}
-        return [n for n, of in of_metal.items() if metal is None or of in (None, metal)]
+        metals = {each for each in (metal, of) if each in tuple(Material)}
+        kind = found["before"].strip(" -").casefold()
+        names = []
+        for name in dict.fromkeys(self.sizes.values()):
+            parts, size = _SIZED_NAME.match(name), self.book.sizes.get(name)
+            own = size.material if size else None
+            if parts and float(parts[2]) == float(found["number"].replace(",", ".")):
+                fits = of in tuple(Material) or kind in ("", parts[1])
+                fits = fits and (litres is None or litres is bool(parts[3]))
+                names += [name] if fits and all(own in (None, each) for each in metals) else []
+        return names
 
     def _is_of(self, place: int, line: int) -> bool:
         """Whether a line lies within a row: one of text may go on over several."""
@@ -1187,6 +1297,27 @@ class _Plan:
 
     # --- together
 
+    def _of_missing(self) -> None:
+        """The cards that came from a table and are not in this one, of which most of the others
+        are: somebody took their rows out, and why is on no card."""
+        rows = [f for f in self.fates if f.comes is not Comes.LEFT_OUT]
+        known = {f.id for f in self.fates if f.comes in (Comes.THERE, Comes.ADDED)}
+        if self.mapping.rows is RowsAre.ENTRIES or 2 * len(known) <= len(rows):
+            return
+        named_ = known | {c.id for row in self.reads for c in self._may_be(row)}
+        missing = [
+            c.id
+            for c in self.book.cylinders.values()
+            if c.id not in named_ and not (c.status and c.status.gone) and _came_from_table(c)
+        ]
+        if missing:
+            each = f"{', '.join(missing[:_MOST_ROWS])}" + ", ..." * (len(missing) > _MOST_ROWS)
+            self.notes.append(
+                f"{each}: on file from a table, and not in this one: where a cylinder is gone, "
+                "record how, by `hand-over`, `condemn` or `stolen`; where it is here, put its row "
+                "back"
+            )
+
     def _of_refused(self) -> None:
         """What the remarks of rows that cannot be taken tell against their cylinders is told all
         the same, with the card that each may be of: whatever else is wrong with the row."""
@@ -1333,6 +1464,14 @@ def _begun(row: RowRead) -> Fate:
     return fate
 
 
+_SIZED = pattern(
+    r"(?P<before>[^\W\d]+[ -]?|)(?P<number>\d+(?:[.,]\d+)?)"
+    r"\s*(?P<unit>l|lt|ltrs?|lit(?:re|er)s?|cf|cu\.? ?ft|)[ -]?(?P<metal>[^\W\d]{2,}|)",
+    re.IGNORECASE,
+)
+"""A size as people write it: `AL80`, `80 cuft`, `12 l`, `12 l steel`."""
+_SIZED_NAME = pattern(r"([a-z]*)-?(\d+(?:\.\d+)?)(l?)")
+
 _MARK = pattern(r"[A-Za-z]{0,4}[ -]?\d[\d./-]*[A-Za-z]?")
 """A serial, a figure or a mark: whether it says anything, its heading tells."""
 
@@ -1468,6 +1607,11 @@ def _says_more(id_: str, name: str, entry: Entry, same: Sequence[Entry]) -> Iter
         yield f"who did its {same[0].title} of {same[0].on} ({by}) is not on its card: {line}"
 
 
+def _came_from_table(card: Cylinder) -> bool:
+    lists: tuple[Sequence[Entry], ...] = (card.requalified, card.inspected, card.rented, card.held)
+    return any((getattr(e, "note", "") or "").startswith(FROM_SHEET) for of in lists for e in of)
+
+
 def _out_to(row: RowRead, before: Cylinder) -> Iterator[str]:
     """Who has a cylinder on file by its row, and not by its card: that it went out is an act."""
     known = {e.to for e in standing(before.rented)}
@@ -1475,6 +1619,21 @@ def _out_to(row: RowRead, before: Cylinder) -> Iterator[str]:
         if each.name == "rental" and (to := each.rest.get("to", "")) not in known:
             line = f"tankbook rent {before.id} --to {shlex.quote(to)} --happened 'by its list'"
             yield f"that it is out to {to} is not on its card: where it is: {line}"
+
+
+def _home_by(row: RowRead, before: Cylinder, mapping: SheetMapping) -> Iterator[str]:
+    """Who has a cylinder by its card, and nobody by a row that could say so."""
+    asked = any(each.key_ == OUT_TO for each in mapping.columns)
+    if not asked or before.status is not Status.OUT or OUT_TO in row.unread:
+        return
+    if any(each.name == "rental" for each in row.entries):
+        return
+    line = f"tankbook return {before.id} --on DAY"
+    for each in (e for e in standing(before.rented) if e.back is None):
+        yield (
+            f"its card has it out to {each.to} since {each.on}, and this table has it with nobody: "
+            f"where it is back: {line}"
+        )
 
 
 def what_is_left(imported: Imported, today: dt.date) -> Iterator[tuple[Cylinder, tuple[str, ...]]]:

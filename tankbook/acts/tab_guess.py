@@ -16,8 +16,8 @@ from tankbook.acts.tab_cells import (
     HEADS_OF_CARDS,
     HEADS_OF_ENTRIES,
     NUMBERS,
-    SWAPPED,
     DateReading,
+    are_kinds,
     date_of,
     heading_fails,
     heading_left,
@@ -44,6 +44,7 @@ from tankbook.acts.tab_rows import (
     HYDRO,
     KEEP,
     LEAVE_OUT,
+    MOST_LITRES_OF_ONE,
     NAMING,
     ON,
     OWNER,
@@ -68,6 +69,7 @@ from tankbook.acts.tab_rows import (
     names_tests,
     shown_plain,
 )
+from tankbook.records import kinds
 from tankbook.records.fields import OneOf
 from tankbook.records.sheet_mapping import UNANSWERED, DateOrder, DayNumbers, EachRowIs, RowsAre
 from tankbook.records.tab import Tab, TabRow, letter_of
@@ -89,7 +91,8 @@ _MARKS = pattern(r"\b(?:DOT|TC|CTC|ICC|ISO|EN|UN|BS|HOAL|HOS)\b[ -]", re.IGNOREC
 
 class ColumnGuess(Struct, frozen=True):
     """What a column seems to hold. `values` are its words, each with what it seems to mean or
-    `?`; `asks` says whether its dates are to be told apart, `dates` which of their numbers comes
+    `?`; `asks` says whether its dates are to be told apart, `swapped` whether day and month of some
+    seem to be, `dates` which of their numbers comes
     first where that differs from column to column."""
 
     letter: str
@@ -98,6 +101,7 @@ class ColumnGuess(Struct, frozen=True):
     samples: tuple[str, ...]
     unit: str = ""
     asks: bool = False
+    swapped: bool = False
     dates: str = ""
     values: tuple[tuple[str, str], ...] = ()
     spaces: str = ""
@@ -137,13 +141,16 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         if heading_at(tab, first, last, c) or any(r[c].text for r in body)
     }
     lower = {c: _lower(tab, last, c) for c in headings}
+    naming = [k for k in (key_by(h, HEADS_OF_CARDS) for h in headings.values()) if k in NAMING]
+    alone = [c for c, h in headings.items() if is_heading_of(h, ("id alone",))]
+    if naming:  # beside a serial it is one where what stands below it is, and no set of two
+        one = naming == [SERIAL]
+        alone = [c for c in alone if one and _are_ids([r[c].text for r in body])]
+    lower |= dict.fromkeys(alone[:1], ID)  # `Bottle, Defect`
     rows, what = _rows_are(lower.values()), ""
     if rows is RowsAre.CYLINDERS:
         rows, what = _all_are(lower, body, tab.name, today)
     taken, right = set[str](), beside_from(tab, first, last)
-    if not any(key_by(h, HEADS_OF_CARDS) in NAMING for h in headings.values()):
-        named = (c for c, h in headings.items() if is_heading_of(h, ("id alone",)))
-        lower |= dict.fromkeys(list(named)[:1], ID)  # `Bottle, Defect`
     columns = []
     order = [*headings] if rows is RowsAre.ENTRIES else sorted(headings, key=_says_more(headings))
     for c in order:
@@ -205,6 +212,14 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
     )
 
 
+def _are_ids(cells: Sequence[str]) -> bool:
+    """Whether cells look like the ids of a club: each short, with a number, and there once."""
+    return len(set(cells)) == len(cells) and all(map(_AN_ID.fullmatch, cells))
+
+
+_AN_ID = pattern(r"[A-Za-z]{0,4}[ -]?\d{1,5}[A-Za-z]?")
+
+
 def _says_more(headings: Mapping[int, str]) -> Callable[[int], bool]:
     """Which columns have more in their headings than they are known by: of two for one key the
     plain one has it."""
@@ -263,10 +278,16 @@ def _is_below(upper: TabRow, lower: TabRow) -> bool:
     filled = [(c, cell.text) for c, cell in enumerate(lower.cells) if cell.text]
     own = [text for c, text in filled if text != upper[c].text]
     return bool(own) and all(
-        (key_by(t, HEADS_OF_CARDS) or key_by(t, _LOWER) or heading_says(t))
+        (key_by(t, HEADS_OF_CARDS) or key_by(t, _LOWER) or heading_says(t) or _is_unit(t))
         and not re.search(r"\d", t)
         for t in own
     )
+
+
+def _is_unit(text: str) -> bool:
+    """Whether a text is a unit and no more: `PSI` below `Valve`."""
+    words = plain_words(text)
+    return bool(unit_in(words)) and " " not in words
 
 
 _LOWER = ("on", "by", RESULT)
@@ -334,7 +355,7 @@ def _all_are(
     days = [c for c, h in headings.items() if _is_day_of_test(h, cells[c], today)]
     if not days and "on" not in keys:
         return RowsAre.CYLINDERS, ""
-    if any(_are_tests(each) for each in cells.values()):
+    if any(are_kinds(each) or _is_kind(headings[c], each, today) for c, each in cells.items()):
         return RowsAre.ENTRIES, ""
     known = {*naming, *days}
     alone = all(c in known or key_by(h, _OF_A_TEST) for c, h in headings.items())
@@ -358,9 +379,16 @@ def _is_day_of_test(heading: str, cells: Sequence[str], today: dt.date) -> bool:
     return words in phrases_of("day of a test") and any(_looks_dated(c, today) for c in cells)
 
 
-def _are_tests(cells: Sequence[str]) -> bool:
-    """Whether cells name kinds of tests, each of them."""
-    return bool(cells) and all(word_meant(c, plain_words(c)) in (HYDRO, VISUAL) for c in cells)
+def _is_kind(heading: str, cells: Sequence[str], today: dt.date) -> bool:
+    """Whether a column of a list of tests has their kinds by its heading, `Test`, though nobody
+    here knows the words below it: neither days nor how each came out."""
+    words = plain_words(heading)
+    return (
+        words in phrases_of("day of a test")
+        and 0 < len(set(cells)) <= MOST_VALUES
+        and not any(any(map(str.isdigit, c)) or _looks_dated(c, today) for c in cells)
+        and not _asks(words, cells)
+    )
 
 
 def _column(
@@ -382,7 +410,7 @@ def _column(
     elif rows is RowsAre.ENTRIES:
         key = key_by(lower, _HEADS_OF_HIRES) or key_by(heading, _HEADS_OF_HIRES)
         key = {"out_until": "", "out_since": ON}.get(key, key)
-        if not key and _are_tests(known):
+        if key in ("", ON) and (are_kinds(known) or _is_kind(heading, known, today)):
             key = WHAT
         elif not key and _is_day_of_test(heading, known, today):
             key = ON
@@ -412,10 +440,10 @@ def _column(
     if key == PLACE and _are_people(known):
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=f"{PLACE}, {_PEOPLE}")
     if not key and _are_people(known):
-        return ColumnGuess(letter, heading, UNANSWERED, samples, told=_PEOPLE)
+        of = _PEOPLE_OF_ENTRIES if rows is RowsAre.ENTRIES else _PEOPLE
+        return ColumnGuess(letter, heading, UNANSWERED, samples, told=of)
     if not key and _says_no(known):
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=_YES_OR_NO)
-    told = SWAPPED if is_dated(key) and seem_swapped(known) else told
     key = key or KEEP
     if key == SERIAL and key in taken and known:
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=_TWO_SERIALS)
@@ -431,6 +459,7 @@ def _column(
         samples,
         unit=_unit(key, heading, known),
         asks=key in (HYDRO, VISUAL),
+        swapped=is_dated(key) and seem_swapped(known),
         values=tuple(_values(key, [c for c in cells if c in known or says_open(c)])),
         spaces="-" if key == ID and any(" " in c for c in known) else "",
         told=told,
@@ -452,11 +481,14 @@ def _which(key: str, heading: str, cells: Sequence[str]) -> str:
         return _WHICH_PRESSURE if any(re.search(r"\d", c) for c in cells) else ""
     if alone in phrases_of("unsure pressure"):
         return _OF_WHICH_PRESSURE
-    if key != "water_volume" or any(holds_phrase(words, p) for p in phrases_of("of water")):
+    if key != "water_volume":
         return ""
+    bare = [float(m[1]) for m in map(_BARE.fullmatch, cells) if m]
+    water = any(holds_phrase(words, p) for p in phrases_of("of water"))
     of_gas = unit_in(words) == "cuft" or any(map(_OF_GAS.search, cells))
-    bare = (_BARE.fullmatch(c) for c in cells)
-    large = any(float(m[1]) > MOST_LITRES for m in bare if m) and not unit_in(words)
+    of_gas = of_gas and not water
+    least = MOST_LITRES_OF_ONE if water or unit_in(words) == "L" else MOST_LITRES
+    large = unit_in(words) in ("", "L") and any(least < n < kinds.MOST_WATER.litres for n in bare)
     return _WHICH_VOLUME if of_gas or large else ""
 
 
@@ -511,7 +543,8 @@ def _by_cells(key: str, cells: Sequence[str], heading: str, today: dt.date) -> s
         return "water_volume" if metric else key
     if key == "size" and all(word_meant(c, plain_words(c)) in _METALS for c in cells):
         return "material"
-    if key in ("", "size", WHAT) and _are_tests(cells):
+    open_ = key in (HYDRO, VISUAL) and not names_tests(heading)
+    if (open_ or key in ("", "size", WHAT)) and are_kinds(cells):
         return WHAT
     if key in ("", "id") and all(_MARKS.match(c) for c in cells):
         return "marks" if all(len(c.split()) > 3 for c in cells) else "specification"
@@ -579,7 +612,10 @@ _SINCE_WHAT = (
 )
 _OF_WHAT_IS_BEFORE = "nobody has it by this table: it is kept in the notes"
 _OF_NO_TEST = "not known of which dates: it is kept in the notes"
-_WHICH_TEST = "hydro_result, visual_result, or keep: of which test is it?"
+_WHICH_TEST = (
+    "hydro_result, visual_result, stands, or keep: of which test is it, or is it of how its "
+    "cylinder stands?"
+)
 
 
 def _asks(heading: str, cells: Sequence[str]) -> bool:
@@ -599,10 +635,9 @@ def _are_people(cells: Sequence[str]) -> bool:
     return 2 * (len(names) - len(known)) > len(distinct)
 
 
-_PEOPLE = (
-    "out_to, owner, hydro_by, visual_by, keep, or leave-out: are these names of people? A ledger "
-    "keeps references, and what is kept goes into git"
-)
+_OF_PEOPLE = "are these names of people? A ledger keeps references, and what is kept goes into git"
+_PEOPLE = f"out_to, owner, hydro_by, visual_by, maker, keep, or leave-out: {_OF_PEOPLE}"
+_PEOPLE_OF_ENTRIES = f"by (who tested it), to (who had it), keep, or leave-out: {_OF_PEOPLE}"
 
 
 def _says_no(cells: Sequence[str]) -> bool:

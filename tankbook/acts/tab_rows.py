@@ -20,6 +20,7 @@ from tankbook.acts.tab_cells import (
     SWAPPED,
     DateReading,
     OtherOrderError,
+    are_kinds,
     begins_foot,
     date_of,
     heading_fails,
@@ -28,10 +29,12 @@ from tankbook.acts.tab_cells import (
     is_heading_of,
     is_here,
     key_by,
+    kinds_in,
     less,
     may_be_name,
     no_value,
     orders_shown,
+    other_way_about,
     phrases_of,
     plain_words,
     quantity_of,
@@ -50,6 +53,7 @@ from tankbook.records.sheet_mapping import (
     ColumnMeans,
     DateIs,
     DateOrder,
+    Days,
     HiddenRows,
     RowsAre,
     SheetMapping,
@@ -94,7 +98,7 @@ OF_ANY = (REMARK, KEEP, LEAVE_OUT)
 SERIAL, PLACE, SERVICE = "serial", "place", "service"
 NAMING = (ID, SERIAL, "marks")
 """By which of its cells a row says which cylinder it is about."""
-_NAMED_BY = (*NAMING, "id alone")
+NAMED_BY = (*NAMING, "id alone")
 """By the headings of which it does."""
 REFERENCES = (OUT_TO, OWNER, TO)
 """What holds a person, of whom the ledger keeps a reference and no name."""
@@ -269,7 +273,10 @@ def mapping_faults(mapping: SheetMapping, tab: Tab) -> list[Finding]:
             found.append(_of(where, "no-such-column", text, f"its last column is {last_one}"))
             continue
         heading = heading_at(tab, first, last, column)
-        if each.heading is not None and plain_words(each.heading) != plain_words(heading):
+        parts = [row[column].text for row in tab.rows if first <= row.number <= last]
+        if each.heading is not None and plain_words(each.heading) not in (
+            plain_words(text) for text in (heading, *filter(None, parts))
+        ):
             text = f"{name} of {tab.path} is headed {ticked(heading)}, not {ticked(each.heading)}"
             mend = "this mapping is of another table: let one be written for this, or correct it"
             found.append(_of(each.source.at("heading"), "other-heading", text, mend))
@@ -409,7 +416,7 @@ def beside_from(tab: Tab, first: int, last: int) -> int | None:
     rows = [row for row in tab.rows if row.number >= first]
     named = False
     for c in range(tab.width):
-        naming = any(is_heading_of(row[c].text, _NAMED_BY) for row in heads)
+        naming = any(is_heading_of(row[c].text, NAMED_BY) for row in heads)
         if naming and named and not any(row[c - 1].text for row in rows):
             return c
         named = named or naming
@@ -424,14 +431,17 @@ def unmapped(tab: Tab, mapping: SheetMapping) -> tuple[int, ...]:
     return tuple(c for c in width if c not in known and any(r[c].text for r in rows))
 
 
-def swapped(tab: Tab, mapping: SheetMapping) -> Iterator[str]:
-    """Each column of dates that a spreadsheet seems to have read in the other order."""
+def swapped(tab: Tab, mapping: SheetMapping) -> Iterator[Finding]:
+    """Each column of dates that a spreadsheet seems to have read in the other order, and of which
+    nobody said whether it has."""
     first, last = headings_of(mapping)
     for each in mapping.columns:
         column = column_of(each.column)
         cells = [row[column].text for row in body_of(tab, mapping)]
-        if is_dated(each.key_) and seem_swapped(cells):
-            yield f"{heading_at(tab, first, last, column) or each.column}: {SWAPPED}"
+        if is_dated(each.key_) and each.days is None and seem_swapped(cells):
+            text = f"{heading_at(tab, first, last, column) or each.column}: {SWAPPED}"
+            mend = "look at a stamp; then write `days: right` for its column, or `days: swapped`"
+            yield _of(each.source.at("key"), "unanswered", text, mend)
 
 
 def headed_otherwise(tab: Tab, mapping: SheetMapping) -> Iterator[str]:
@@ -510,13 +520,6 @@ def days_or_years(tab: Tab, mapping: SheetMapping) -> Iterator[str]:
 _DAY_OR_YEAR = pattern(r"[^\W\d]{3,}\.? (?:0?[1-9]|[12]\d|3[01])")
 
 
-ANY_TEST = frozenset(
-    plain_words(t)
-    for t in ("test", "test date", "last test", "tested", "inspected", "next test", "test due")
-)
-"""By what in a heading either test may be meant."""
-
-
 def names_tests(heading: str) -> frozenset[str]:
     """Of `hydro` and `visual` those that a heading names, and not as any test.
 
@@ -527,7 +530,7 @@ def names_tests(heading: str) -> frozenset[str]:
     return frozenset(
         name
         for name in (HYDRO, VISUAL)
-        if any(holds_phrase(words, p) for p in phrases_of(name) if p not in ANY_TEST)
+        if any(holds_phrase(words, p) for p in phrases_of(name) if p not in phrases_of("any test"))
     )
 
 
@@ -604,7 +607,7 @@ def loose_under(row: TabRow, heads: Mapping[int, str], first: int = 0) -> list[S
 
 def _kept_below(heading: str, text: str) -> str:
     remark = key_by(heading, HEADS_OF_CARDS) == REMARK and is_plain_heading(heading)
-    bare = not heading or remark or is_heading_of(heading, _NAMED_BY)
+    bare = not heading or remark or is_heading_of(heading, NAMED_BY)
     return text if bare else f"{heading}: {text}"
 
 
@@ -651,8 +654,7 @@ def headings_again(row: TabRow, heads: Mapping[int, Set[str]]) -> HeadedAgain | 
     known = sum(bool(key) or mine for key, mine in zip(keys, own, strict=True))
     figures = any(c.isdigit() for _, text in filled for c in text)
     if not figures and any(
-        is_heading_of(text, _NAMED_BY)
-        and any(is_heading_of(h, _NAMED_BY) for h in heads.get(c, ()))
+        is_heading_of(text, NAMED_BY) and any(is_heading_of(h, NAMED_BY) for h in heads.get(c, ()))
         for c, text in filled
     ):
         return HeadedAgain.OTHERWISE  # `Bottle`, with whatever beside it, is the id of nothing
@@ -675,6 +677,11 @@ class _RowReader:
             for c in unmapped(tab, mapping)
         ]
         self.named = {c: heading_at(tab, first, last, c) or each.column for c, each in self.columns}
+        self.kinds = {
+            c
+            for c in range(tab.width)
+            if are_kinds([r[c].text for r in body_of(tab, mapping) if r[c].text])
+        }
         self.hand = self._hand()
         self.common = self._common()
         self.dates_of = {c: self._dates(each) for c, each in self.columns}
@@ -767,6 +774,7 @@ class _RowReader:
                     self._unread(found, means, cell, f"{ticked(text)}: nobody knows", _FIND_OUT)
                 continue
             try:
+                text = other_way_about(text) if means.days is Days.SWAPPED else text
                 self._take(found, of_row, column, means, said(known or text, cell.place), cell)
             except ValueError as error:
                 if isinstance(error, OtherOrderError):
@@ -960,6 +968,10 @@ class _RowReader:
             if text == "none":
                 return text
             quantity = quantity_of(text, means.unit, self.mapping.decimal)
+            if kind is kinds.WATER_VOLUME and quantity.endswith(" L") and text[-1:].isdigit():
+                kinds.WATER_VOLUME.parse(quantity)  # of what no cylinder holds that is told
+                if float(quantity.partition(" ")[0]) > MOST_LITRES_OF_ONE:
+                    raise CellError(f"{quantity} of water is more than one holds", _LITRES_MEND)
             if kind is kinds.PRESSURE:
                 return _in_its_unit(name, text, quantity)
             kind.parse(quantity)  # type: ignore[union-attr]  # `10x300` is none, and said so here
@@ -1086,13 +1098,16 @@ class _RowReader:
     def _finish(self, found: RowRead, of_row: dict[str, Scalar]) -> None:
         """What several cells of a row say together."""
         self._remarks(found)
+        others = [*self._other_tests(found, of_row)]
         if self.mapping.rows is RowsAre.CYLINDERS:
             self._which_test(found, of_row)
+            self._not_another(found, others)
         self._due_and_done(found)
         self._results(found, of_row)
         self._done_by(found, of_row)
         if self.mapping.rows is RowsAre.ENTRIES:
             self._entry(found, of_row)
+            self._not_another(found, others)
             return
         if OWNER in of_row:
             found.given[OWNER] = of_row[OWNER]
@@ -1124,6 +1139,51 @@ class _RowReader:
             found.findings.append(_of(_where(self.tab, owner), "no-use", text, mend))
         return self.mapping.owned
 
+    def _other_tests(
+        self, found: RowRead, of_row: dict[str, Scalar]
+    ) -> Iterator[tuple[int, frozenset[str]]]:
+        """The cells of a row that name tests and are not read, by their columns: of which it is
+        said in `values:` which test the row is of, that is its test. Of a list of cylinders only
+        those in a column of such: `O2 clean` beside others is how a cylinder is."""
+        kept = dict(self.besides)
+        kept |= {c: self.named[c] for c, e in self.columns if e.key_ in OF_ANY}
+        own = WHAT in of_row
+        if self.mapping.rows is RowsAre.CYLINDERS:
+            kept = {c: heading for c, heading in kept.items() if c in self.kinds}
+        for column in kept:
+            cell = found.row[column]
+            answer = self.words.get(column, {}).get(cell.text.casefold())
+            if answer in (HYDRO, VISUAL):
+                of_row.setdefault(WHAT, said(answer, cell.place))
+            elif answer is None and cell.text:
+                named, whole = kinds_in(cell.text)
+                if whole or (named and not own and not may_be_name(cell.text)):
+                    yield column, named
+
+    def _not_another(self, found: RowRead, others: Sequence[tuple[int, frozenset[str]]]) -> None:
+        """What is entered as one test is not taken for it where another cell of the row names only
+        another, and its own column names none."""
+        of = {found.row[c].place: self.named[c] for c, _ in self.columns}
+        for each in found.entries:
+            sure = self.mapping.rows is RowsAre.CYLINDERS and names_tests(of.get(each.on.start, ""))
+            for column, named in others if each.name in (HYDRO, VISUAL) and not sure else ():
+                cell, letter = found.row[column], letter_of(column)
+                heading = heading_at(self.tab, *headings_of(self.mapping), column) or letter
+                next_ = "next" in (heading_says(heading), heading_says(cell.text))
+                if each.name in named or (next_ and not each.due):
+                    continue
+                key = ticked_in(cell.text)
+                text = (
+                    f"{ticked(shortened(cell.text))} below {ticked(heading)} names another test "
+                    f"than the {each.name} of {each.due or each.on.text} that it would be"
+                )
+                mend = (
+                    f"write `key: what` for column {letter}, and in its `values:` which each is: "
+                    f"`{{{key}: {VISUAL}}}`, hydro or leave-out; or, where it is of its "
+                    f"{each.name}, `values: {{{key}: {each.name}}}` in column {letter}"
+                )
+                found.findings.append(_of(self.tab.at(cell), "other-test", text, mend))
+
     def _which_test(self, found: RowRead, of_row: Mapping[str, Scalar]) -> None:
         """The test of a column that names none, `Test date`, is the one that its row says in
         another. Where that says nothing, or its day was worked out for a hydro, it is a remark."""
@@ -1132,7 +1192,7 @@ class _RowReader:
             for column, means in self.columns
             if means.key_ in (HYDRO, VISUAL) and not names_tests(self.named[column])
         ]
-        if not any(means.key_ == WHAT for _, means in self.columns):
+        if WHAT not in of_row and not any(means.key_ == WHAT for _, means in self.columns):
             return
         what = of_row[WHAT].text if WHAT in of_row else ""
         kept = []
@@ -1244,7 +1304,8 @@ class _RowReader:
         place = self._first(found)
         where = Where(self.tab.path, found.row.number, place.column)
         what, on = of_row.get(WHAT), of_row.get(ON)
-        if what is None and self.mapping.what is not None and not found.findings:
+        told = any(e.key_ == WHAT and found.row[c].text for c, e in self.columns)
+        if what is None and self.mapping.what is not None and not found.findings and not told:
             what = said(self.mapping.what.value, place)
         if what is None or on is None:
             missing = "what was done" if what is None else "when it was"
@@ -1351,6 +1412,13 @@ def _in_its_unit(name: str, text: str, quantity: str) -> str:
 _UNIT_MEND = "write the unit into the cell, or the right `unit:` for its column"
 
 
+MOST_LITRES_OF_ONE = 50
+"""A bare number above it is no litres of one cylinder for divers or of a bank (own choice): it
+may be the cubic feet of gas that one holds."""
+_LITRES_MEND = (
+    "where it is cubic feet, write `key: size` for its column, or the size into the cell; where "
+    "it is litres, write the unit into the cell"
+)
 _PLUS = pattern(r"(\S*\d)\s*\+\s*(psi|)", re.IGNORECASE)
 """A pressure, or the day of a test, with the plus by which a steel cylinder may be filled above
 what is stamped (49 CFR 173.302a(b); from memory)."""

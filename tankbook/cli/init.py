@@ -115,11 +115,13 @@ def init(
         root, of = ask(folder, PartialDate.of(clock()), known)
         folder = str(root)
     else:
+        from tankbook.cli.init_prompt import rule_set_meant
+
         if not folder:
             raise RequestError("where is it to be?", "name a folder: `tankbook init DIR`")
         if (units or "psi") not in list(Shore):
             raise RequestError(f"--units: {units!r} is no unit of a ledger", "write psi or bar")
-        sets = tuple(rules or ["us-dot"])
+        sets = tuple(rule_set_meant(each, known) for each in rules or ["us-dot"])
         for each in sets:
             if each not in known:
                 raise RequestError(f"--rules: no rule set {each!r}", f"known: {', '.join(known)}")

@@ -20,7 +20,7 @@ from typing import Any
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.tables import EXPORT, MOST_CELL, MOST_COLUMNS, MOST_ROWS, on_one_line, too_many
 from tankbook.records.node import Mark
-from tankbook.records.tab import Tab, TabCell, TabRow, column_of, letter_of
+from tankbook.records.tab import OtherSheet, Tab, TabCell, TabRow, column_of, letter_of
 from tankbook.units.nouns import counted
 from tankbook.units.patterns import pattern
 
@@ -87,7 +87,31 @@ def read_workbook(data: bytes, path: str, sheet: str = "") -> Tab:
     if macros:
         notes.append("it has macros; none of them is run")
     since = "1904" if shown.epoch.year == 1904 else "1900"
-    return Tab(path, rows, name=name, names=names, day_numbers=since, notes=tuple(notes))
+    others = (_other(each) for each in shown.worksheets if each.title != name and each._cells)
+    return Tab(
+        path,
+        rows,
+        name=name,
+        names=names,
+        day_numbers=since,
+        notes=tuple(notes),
+        others=tuple(others),
+    )
+
+
+def _other(page: Any) -> OtherSheet:
+    """What another sheet shows, of as many rows as a table may have."""
+    by_row: dict[int, dict[int, str]] = {}
+    for (row, column), cell in sorted(page._cells.items()):
+        if column <= MOST_COLUMNS and (text := _text(cell)):
+            by_row.setdefault(row, {})[column] = text
+    rows = (
+        TabRow(
+            row, tuple(TabCell(cells.get(c, ""), Mark(0, row, c)) for c in range(1, max(cells) + 1))
+        )
+        for row, cells in sorted(by_row.items())[:MOST_ROWS]
+    )
+    return OtherSheet(f"{page.title}", tuple(rows))
 
 
 def look_into(data: bytes, path: str) -> bool:

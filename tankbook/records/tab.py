@@ -43,12 +43,21 @@ class TabRow(Struct, frozen=True):
         return tuple(dict.fromkeys(c.text for c in self.cells if c.text))
 
 
+class OtherSheet(Struct, frozen=True):
+    """Another sheet of the same workbook, which is not read as a table: it may name the same
+    cylinders."""
+
+    title: str
+    rows: tuple[TabRow, ...]
+
+
 class Tab(Struct, frozen=True):
     """A whole table, as it was read.
 
     `path` is what it is called in what is told of it; `name` that of the sheet of a workbook.
     `separator` and `encoding` are those by which a text file was read. `notes` tell what was found
-    on the way. `day_numbers` is the year from which a workbook says that it counts days.
+    on the way. `day_numbers` is the year from which a workbook says that it counts days. `others`
+    are the other sheets of a workbook.
     """
 
     path: str
@@ -59,6 +68,7 @@ class Tab(Struct, frozen=True):
     encoding: str = ""
     day_numbers: str = ""
     notes: tuple[str, ...] = ()
+    others: tuple[OtherSheet, ...] = ()
 
     @property
     def width(self) -> int:
