@@ -201,8 +201,7 @@ def _real(orders: list[tuple[str, str, str]]) -> tuple[str, ...]:
 
 def time_of_day(at: datetime.datetime) -> datetime.time:
     """The local time of a moment, to the second, without its offset."""
-    local = at.time()
-    return local.replace(microsecond=0) if local.microsecond else local
+    return datetime.time(at.hour, at.minute, at.second, fold=at.fold)
 
 
 @lru_cache(maxsize=4096)

@@ -8,7 +8,6 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Sequence
 from functools import lru_cache
-from sys import maxsize
 from typing import Any, AnyStr, cast
 
 _OF_A_PATTERN = (
@@ -96,10 +95,10 @@ class Sought:
         made = self._for(text)
         return made.search(text, at) if made else None
 
-    def match(self, text: str, at: int = 0, end: int = maxsize) -> re.Match[str] | None:
+    def match(self, text: str, at: int = 0, end: int | None = None) -> re.Match[str] | None:
         """As of a pattern."""
         made = self._for(text)
-        return made.match(text, at, end) if made else None
+        return made.match(text, at, len(text) if end is None else end) if made else None
 
     def fullmatch(self, text: str) -> re.Match[str] | None:
         """As of a pattern."""

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from functools import cache
-from typing import Any
 
 Words = Mapping[str, Mapping[str, Sequence[str]]]
 """Of each subject its lists by their names, and of each list its lines."""
@@ -21,19 +20,18 @@ LineNeedles = Mapping[str, Mapping[str, Sequence[Sequence[str]]]]
 @cache
 def words() -> Words:
     """Every list of words, read once, when the first of them is asked for."""
-    frozen: Words = _frozen("words.json")
+    import json
+    from pkgutil import get_data
+
+    frozen: Words = json.loads(get_data("tankbook.units", "frozen/words.json") or b"")
     return frozen
 
 
 @cache
 def needles() -> LineNeedles:
     """What each line must find; of a line that may find what has no piece of a kind, nothing."""
-    frozen: LineNeedles = _frozen("needles.json")
-    return frozen
-
-
-def _frozen(name: str) -> Any:
     import json
     from pkgutil import get_data
 
-    return json.loads(get_data("tankbook.units", f"frozen/{name}") or b"")
+    frozen: LineNeedles = json.loads(get_data("tankbook.units", "frozen/needles.json") or b"")
+    return frozen
