@@ -201,7 +201,7 @@ def _real(orders: list[tuple[str, str, str]]) -> tuple[str, ...]:
 
 def time_of_day(at: datetime.datetime) -> datetime.time:
     """The local time of a moment, to the second, without its offset."""
-    return datetime.time(at.hour, at.minute, at.second, fold=at.fold)
+    return at.timetz().replace(tzinfo=None, microsecond=0)
 
 
 @lru_cache(maxsize=4096)
