@@ -439,8 +439,12 @@ def swapped(tab: Tab, mapping: SheetMapping) -> Iterator[Finding]:
         column = column_of(each.column)
         cells = [row[column].text for row in body_of(tab, mapping)]
         if is_dated(each.key_) and each.days is None and seem_swapped(cells):
-            text = f"{heading_at(tab, first, last, column) or each.column}: {SWAPPED}"
-            mend = "look at a stamp; then write `days: right` for its column, or `days: swapped`"
+            heading = heading_at(tab, first, last, column) or each.column
+            text = f"{heading}: {SWAPPED.partition(':')[0]}"
+            mend = (
+                "see by a stamp whether day and month are right; then write `days: right` for its "
+                "column, or `days: swapped`"
+            )
             yield _of(each.source.at("key"), "unanswered", text, mend)
 
 
