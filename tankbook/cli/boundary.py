@@ -55,6 +55,8 @@ def spelled(argv: Sequence[str]) -> list[str]:
     line = list(argv)
     if line[:2] == ["--json", "help"]:
         line = ["help", "--json", *line[2:]]
+    if line[:2] == ["help", "help"]:  # help is no command: all of them are told
+        line = line[1:]
     if line[:1] == ["help"]:
         _one_command(line[1:])
         return [*line[1:], "--help"]

@@ -67,7 +67,7 @@ def offered(shell: str, words: Sequence[str]) -> list[tuple[str, str]]:
     typed = words[-1].lstrip("\"'") if len(words) > 1 else ""
     before = list(words[1:-1])
     found, seen = [], set()
-    for word, said in _for(before, typed):
+    for word, said in _joined_by_plus(_for(before, typed), typed):
         if word == FILES:
             return [(FILES, "")]
         if word in seen or not word.startswith(typed) or not PLAIN_WORD.fullmatch(word):
@@ -80,6 +80,22 @@ def offered(shell: str, words: Sequence[str]) -> list[tuple[str, str]]:
     if not found and typed and "=" not in typed:
         found = list(_by_tail(_for(before, typed), typed))
     return found
+
+
+def _joined_by_plus(offered: Offered, typed: str) -> Offered:
+    """What may stand behind a `+` as well: another part beside those that stand before it."""
+    option = re.match("--[a-z-]+=", typed)
+    begun, plus, _ = typed[option.end() if option else 0 :].rpartition("+")
+    sign = option[0] if option else ""
+    for word, said in offered:
+        bare = word.removeprefix(sign)
+        if plus and said in _PARTS_JOINED and bare not in begun.split("+"):
+            yield f"{sign}{begun}+{bare}", said
+        yield word, said
+
+
+_PARTS_JOINED = ("bank", "position", "whip", "adaptor")
+"""What is named together: `B1+B2`, `P1+W1`."""
 
 
 def _for(before: list[str], typed: str) -> Offered:
@@ -126,12 +142,13 @@ def _commands() -> Offered:
 
 
 class _TypedLine:
-    """What a line says so far: its command, its ledger, and the option that waits for a value."""
+    """What a line says so far: its command, its ledger, the option that waits for a value, and the
+    last word of the command."""
 
     def __init__(self, before: Sequence[str]) -> None:
         self.command: Command | None = None
         self.asks_help = self.strange = False
-        self.waits, self.ledger = "", ""
+        self.waits, self.ledger, self.word = "", "", ""
         self.rest: list[str] = []
         self._parameters: list[Any] | None = None
         for word in before:
@@ -154,8 +171,10 @@ class _TypedLine:
                 self.command = Command("", "", "", COMMANDS)
             else:
                 self.command, self.strange = COMMANDS.get(word), word not in COMMANDS
+                self.word = word
         elif not self.rest and word in self.command.below:
             self.command, self._parameters = self.command.below[word], None
+            self.word = word
         else:
             self.rest.append(word)
 
@@ -198,8 +217,8 @@ class _TypedLine:
         if self.command is COMMANDS["correct"] and len(self.rest) < len(_TO_CORRECT):
             yield from _TO_CORRECT[len(self.rest)](self)
         elif taken:
-            metavar = _info(taken[min(len(self.rest), len(taken) - 1)]).metavar or ""
-            yield from _of_kind(metavar, self)
+            turn = taken[min(len(self.rest), len(taken) - 1)]
+            yield from _of_kind(_info(turn).metavar or "", self, turn.name)
 
 
 def _info(parameter: Any) -> Any:
@@ -237,7 +256,7 @@ def _valued(option: str, line: _TypedLine) -> Offered:
     for kind in _kinds(get_args(found.annotation)[0]):
         if isinstance(kind, type) and issubclass(kind, StrEnum):
             yield from ((word.value, "") for word in kind)
-    of_kind = _of_kind(_info(found).metavar or "", line)
+    of_kind = _of_kind(_info(found).metavar or "", line, found.name)
     yield from (each for each in of_kind if not each[0].startswith("-"))  # would be an option
 
 
@@ -247,8 +266,8 @@ def _kinds(kind: Any) -> Iterator[Any]:
         yield from _kinds(each)
 
 
-def _of_kind(metavar: str, line: _TypedLine) -> Offered:
-    """What a value may be, by what the help calls it."""
+def _of_kind(metavar: str, line: _TypedLine, parameter: str = "") -> Offered:
+    """What a value may be, by what the help calls it and how the parameter is called."""
     from tankbook.records.rulerow import Obligation
     from tankbook.records.words import Outlet, Use
 
@@ -263,9 +282,13 @@ def _of_kind(metavar: str, line: _TypedLine) -> Offered:
     elif metavar == "GAS":
         yield from _gases(line)
     elif metavar in ("XX", "INITIALS"):
-        yield from _people(line)
-    elif bare in ("BANK", "B1+B2", "NAME", "P1+W1", "SOURCE", "SCHEME"):
-        yield from _parts(line)
+        yield from _people(line, gone=metavar == "INITIALS")
+    elif bare in _LISTS_OF:
+        yield from _parts(line, *_LISTS_OF[bare])
+    elif bare == "NAME":
+        yield from _named(parameter, line)
+    elif bare == "KIND" and line.word == "schema":
+        yield from _files_of_schemas()
     elif metavar == "DATE":
         yield "today", ""
     elif metavar == "RULES":
@@ -303,8 +326,25 @@ def _codes() -> Offered:
     from tankbook.ledger import shipped
     from tankbook.output.explained import every
 
-    for each in every(shipped.explained(), {}):
+    rows = {r.id: r for name in shipped.rule_set_names() for r in shipped.rule_set(name).every_row}
+    for each in every(shipped.explained(), rows):
         yield each.name, ""
+
+
+def _files_of_schemas() -> Offered:
+    from tankbook.output.schema import OF_FILE
+
+    yield from ((name, "") for name in OF_FILE)
+
+
+def _checklists(line: _TypedLine) -> Offered:
+    """The checklists that are shipped, and the ledger's own."""
+    from tankbook.ledger import shipped
+    from tankbook.ledger.offered import checklists_in
+
+    root = _root(line)
+    names = (*shipped.checklists(), *(checklists_in(root) if root else ()))
+    yield from ((name, "") for name in names)
 
 
 def _by_tail(offered: Iterable[tuple[str, str]], typed: str) -> Offered:
@@ -337,11 +377,14 @@ def _file(line: _TypedLine, name: str) -> dict[str, Any]:
     return said_in(root, name) if root else {}
 
 
-def _people(line: _TypedLine) -> Offered:
+def _people(line: _TypedLine, *, gone: bool) -> Offered:
+    """Who signs; those who are gone where the past is asked about."""
     people = _file(line, "tankbook.yaml").get("people")
     for initials, said in people.items() if isinstance(people, dict) else ():
-        role = said.get("role") if isinstance(said, dict) else None
-        yield initials, role if isinstance(role, str) and role.isprintable() else ""
+        said = said if isinstance(said, dict) else {}
+        role = said.get("role")
+        if gone or "left" not in said:
+            yield initials, role if isinstance(role, str) and role.isprintable() else ""
 
 
 def _records(value: Any) -> Iterable[dict[str, Any]]:
@@ -350,14 +393,39 @@ def _records(value: Any) -> Iterable[dict[str, Any]]:
 
 
 _PART_LISTS = (
-    "banks compressor compressors boosters whips gauges positions filters relief_valves monitors "
-    "upkeep schemes membranes"
+    "banks compressor compressors boosters whips gauges positions filters relief_valves "
+    "instruments upkeep schemes adaptors"
 ).split()
 
 
-def _parts(line: _TypedLine) -> Offered:
+_PUMPS = ("compressor", "compressors")
+_LISTS_OF = {
+    "BANK": ("banks",), "B1+B2": ("banks", *_PUMPS), "SOURCE": ("banks", *_PUMPS),
+    "P1+W1": ("positions", "whips", "adaptors"), "SCHEME": ("schemes",),
+}  # fmt: skip
+"""The lists of the station that a value is of, by what the help calls it."""
+_NAMED = {
+    "bank": ("banks",), "gauge": ("gauges",), "gauge-check": ("gauges",), "whip": ("whips",),
+    "position": ("positions",), "relief": ("relief_valves",), "filter": ("filters",),
+    "upkeep": ("upkeep",), "bump": ("instruments",), "instrument": ("instruments",),
+    "analyser": ("instruments",), "source": ("banks", *_PUMPS),
+    "of": (*_PUMPS, "boosters", "banks"),
+    "bank-test": _PART_LISTS, "reading": _PART_LISTS,
+}  # fmt: skip
+"""Those that a NAME is of, by its option, or by the command that takes it first."""
+
+
+def _named(parameter: str, line: _TypedLine) -> Offered:
+    """What a NAME may be; nothing where it is no part's, or of a part that is not there yet."""
+    if parameter == "checklist":
+        yield from _checklists(line)
+    elif line.word != "init":
+        yield from _parts(line, *_NAMED.get(line.word if parameter == "name" else parameter, ()))
+
+
+def _parts(line: _TypedLine, *kinds: str) -> Offered:
     station = _file(line, "station.yaml")
-    for kind in _PART_LISTS:
+    for kind in kinds:
         for part in _records(station.get(kind)):
             name = part.get("name")
             if isinstance(name, str):

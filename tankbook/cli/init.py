@@ -18,6 +18,7 @@ from tankbook.units.patterns import pattern
 
 if TYPE_CHECKING:
     from tankbook.ledger.begin import BegunBank, BegunBooster
+    from tankbook.records.settings import RiskAssessed
     from tankbook.records.words import Shore
     from tankbook.units import Money
 
@@ -40,7 +41,7 @@ def init(
     ] = "",
     rules: Annotated[
         list[str] | None,
-        Opt("RULES", "A rule set; may be given again. us-dot unless said otherwise."),
+        Opt("RULES", "A rule set, or several as uk,eu-adr. us-dot unless said otherwise."),
     ] = None,
     station: Annotated[
         bool | None,
@@ -78,10 +79,19 @@ def init(
     git: Annotated[
         bool | None,
         Flag(
-            "Put it under git, each act a commit from the first on; not unless said so.",
+            "Whether it is put under git, each act a commit from the first on; it is unless said "
+            "otherwise, where git is there and knows who commits.",
             "--git/--no-git",
         ),
     ] = None,
+    risk_assessed: Annotated[
+        str,
+        Opt(
+            "DATE=WHERE",
+            "The written risk assessment of the UK's rules: when --by made or adopted it, and "
+            "where it is written.",
+        ),
+    ] = "",
     schemas: Annotated[
         bool | None,
         Flag(
@@ -100,20 +110,23 @@ def init(
     from tankbook.cli import keys
     from tankbook.cli.open_ledger import clock, page
     from tankbook.ledger import shipped
-    from tankbook.ledger.begin import Begun, begin, under_git
+    from tankbook.ledger.begin import Begun, Ungit, begin, under_git, ungit
     from tankbook.ledger.names import tops
     from tankbook.output import begun as output
     from tankbook.records.words import Shore
 
     asked = common(context, json, "", "")
     known = [s for s in shipped.rule_set_names() if s not in shipped.EVERYWHERE]
-    said = (name, units, rules, by, bank, compressor, booster, price, person, asked.json)
-    if not any(said) and {station, git, schemas} == {None} and keys.is_terminal():
+    said = (name, units, rules, by, bank, compressor, booster, price, person, risk_assessed)
+    left_out: Ungit | None = None
+    if not (asked.json or any(said)) and {station, git, schemas} == {None} and keys.is_terminal():
         from tankbook.cli.init_prompt import asked as ask
         from tankbook.units import PartialDate
 
         root, of = ask(folder, PartialDate.of(clock()), known)
         folder = str(root)
+        if not of.git and next(tops(root), None) is None:
+            left_out = Ungit("the answer was no")
     else:
         from tankbook.cli.init_prompt import rule_set_meant
 
@@ -121,15 +134,16 @@ def init(
             raise RequestError("where is it to be?", "name a folder: `tankbook init DIR`")
         if (units or "psi") not in list(Shore):
             raise RequestError(f"--units: {units!r} is no unit of a ledger", "write psi or bar")
-        sets = tuple(rule_set_meant(each, known) for each in rules or ["us-dot"])
+        said_sets = (each.strip() for text in rules or ["us-dot"] for each in text.split(","))
+        sets = tuple(dict.fromkeys(rule_set_meant(each, known) for each in said_sets))
         for each in sets:
             if each not in known:
                 raise RequestError(f"--rules: no rule set {each!r}", f"known: {', '.join(known)}")
         if not any(shipped.rule_set(each).stands_alone for each in sets):
-            named = " ".join(f"--rules {shlex.quote(each)}" for each in dict.fromkeys(sets))
+            named = " ".join(f"--rules {shlex.quote(each)}" for each in sets)
             alone = ", ".join(s for s in known if shipped.rule_set(s).stands_alone)
             raise RequestError(
-                f"--rules: nothing is filled by {', '.join(dict.fromkeys(sets))} alone: it is no"
+                f"--rules: nothing is filled by {', '.join(sets)} alone: it is no"
                 " fill rule by itself",
                 f"name the national set that is followed beside it, one of {alone}:"
                 f" `tankbook init {shlex.quote(folder)} --rules uk {named}`; where none is of your"
@@ -142,9 +156,14 @@ def init(
         root, shore = Path(folder), Shore(units or "psi")
         pump = label_of("--compressor", compressor)
         banks = banks_of(bank or (), shore)
+        if git is None:
+            left_out = ungit(root, by.upper())
+        elif not git and next(tops(root), None) is None:
+            left_out = Ungit("--no-git was given")
         of = Begun(
             name or root.resolve().name, shore, sets,
-            station=station is not False, by=by.upper(), git=bool(git),
+            station=station is not False, by=by.upper(), git=git is not False and left_out is None,
+            risk=risk_of(risk_assessed, by.upper(), sets) if risk_assessed else None,
             banks=banks, compressor=pump, boosters=boosters_of(booster or (), shore, banks, pump),
             prices=_prices(price or ()), people=tuple(p.upper() for p in person or ()),
         )  # fmt: skip
@@ -158,12 +177,34 @@ def init(
         of = replace(of, schemas=all_files())
     written = begin(root, of)
     left = under_git(root, written) if of.git else ""
-    without = not of.git and next(tops(root), None) is None
-    notes = (f"tankbook: {left}",) if left else ()
+    notes: tuple[str, ...] = (f"tankbook: {left}",) if left else ()
     sets = () if of.risk else of.rules
     if asked.json:
+        notes += (f"tankbook: {output.not_kept(folder, left_out)}",) if left_out else ()
         return as_data(output.data(folder, written, sets), notes=notes)
-    return Answer(output.text(folder, written, page(), sets, alone=without), notes=notes)
+    return Answer(
+        output.text(folder, written, page(), sets, left_out, kept=of.git and not left), notes=notes
+    )
+
+
+def risk_of(text: str, by: str, rules: Sequence[str]) -> RiskAssessed:
+    """A written risk assessment as it is said: `2026-01=binder 3`. Raises RequestError."""
+    from tankbook.cli import option_values
+    from tankbook.cli.open_ledger import clock
+    from tankbook.records.settings import RiskAssessed
+
+    option = "--risk-assessed"
+    if "uk" not in rules:
+        raise RequestError(f"{option}: only the rules of uk ask for one", "leave it out")
+    like = "write the day, and where it is written: '2026-01=binder 3'"
+    otherwise = RequestError(f"{option}: {shown(text)} is no risk assessment", like)
+    day, document = option_values.pair(text, otherwise)
+    if not by:
+        raise RequestError(f"{option}: nobody answers for it", "say who made or adopted it: --by")
+    on = option_values.date(option, day)
+    if on.first > clock():
+        raise RequestError(f"{option}: {day} is yet to come", "say when it was made or adopted")
+    return RiskAssessed(on=on, by=by, document=document)
 
 
 def banks_of(texts: Sequence[str], shore: Shore) -> tuple[BegunBank, ...]:

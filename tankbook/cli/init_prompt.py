@@ -104,10 +104,22 @@ def _risk(by: str, today: PartialDate) -> RiskAssessed | None:
     )
     if not _yes("Was one made or adopted, and is it followed", default=False):
         return None
-    document = _line("Where is it written", "", _some_text)
-    who = by or _line("Initials of whoever made or adopted it", "", _some_initials)
-    on = _line("When, as 2026-01", str(today), lambda text: str(PartialDate.parse(text)))
+    document = _line("Where is it written; Enter alone leaves it out", "", str)
+    who = by or (document and _line("Initials of whoever made or adopted it", "", _initials))
+    if not (document and who):
+        lacks = "anybody who answers for it" if document else "a place where it is written"
+        _say(f"left out: without {lacks} it counts for nothing", "  ", "  ")
+        return None
+    on = _line("When, as 2026-01", str(today), lambda text: _past(text, today))
     return RiskAssessed(on=PartialDate.parse(on), by=who, document=document)
+
+
+def _past(text: str, today: PartialDate) -> str:
+    """A day or a month that is not yet to come."""
+    said = PartialDate.parse(text)
+    if said.first > today.first:
+        raise ValueError(f"{text} is yet to come")
+    return str(said)
 
 
 def _line(question: str, default: str, read: Callable[[str], str]) -> str:
@@ -192,15 +204,3 @@ def _initials(text: str) -> str:
         way = "the initials of whoever signs, or nothing; where they are these, begin with `--by`"
         raise ValueError(f"`{text}` is an answer: {way}")
     return text.upper()
-
-
-def _some_initials(text: str) -> str:
-    if not text:
-        raise ValueError("somebody must answer for it: one to five plain letters")
-    return _initials(text)
-
-
-def _some_text(text: str) -> str:
-    if not text:
-        raise ValueError("without a place where it is written it counts for nothing")
-    return text

@@ -159,10 +159,16 @@ def read(book: Book) -> str:
     """What was read, counted."""
     from tankbook.output.page import counted
 
-    return f"{counted(len(book.cylinders), 'cylinder')}, {counted(len(book.log), 'log line')}"
+    said = f"{counted(len(book.cylinders), 'cylinder')}, {counted(len(book.log), 'log line')}"
+    unread = len(book.broken_cards)
+    return f"{said}; {counted(unread, 'file')} that may be a card NOT READ" if unread else said
 
 
 def _folder(root: Path) -> str:
-    """The ledger's path from where annotations count: the hosted check's workspace, else here."""
-    folder = Path(os.path.relpath(root, os.environ.get("GITHUB_WORKSPACE") or ".")).as_posix()
+    """The ledger's path from where annotations count: the hosted check's workspace, else the top of
+    the repository that it lies in, else here."""
+    from tankbook.ledger.names import tops
+
+    top = os.environ.get("GITHUB_WORKSPACE") or next((t for t, _ in tops(root)), Path.cwd())
+    folder = Path(os.path.relpath(root.resolve(), Path(top).resolve())).as_posix()
     return "" if folder == "." else folder

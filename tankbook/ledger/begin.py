@@ -97,6 +97,20 @@ class Begun(Struct, frozen=True):
     schemas: Mapping[str, bytes] = {}
 
 
+class Ungit(Struct, frozen=True):
+    """Why no act of a new ledger is a commit.
+
+    Attributes:
+        why: it in words.
+        first: what is to be done before git can keep it, as lines of a shell or words.
+        inside: whether it lies in another repository.
+    """
+
+    why: str
+    first: tuple[str, ...] = ()
+    inside: bool = False
+
+
 class _Unwritten(Struct, frozen=True):
     """The files of a ledger before they are written, as whoever reads a ledger asks for them."""
 
@@ -196,6 +210,30 @@ def _is_in_way(file: Path, text: str) -> bool:
         return True
 
 
+def ungit(root: Path, by: str) -> Ungit | None:
+    """Why a ledger to come is not put under git unless it is asked for; None where it is.
+
+    What lies in the repository of something else is not committed there unasked.
+    """
+    from tankbook.ledger import commit
+
+    inside = next(tops(root), None)
+    if inside is not None:
+        why = f"it lies in the repository of {inside[0]}, and --git was not given"
+        return Ungit(why, inside=True)
+    where = root.resolve()
+    known = commit.is_known(next(each for each in (where, *where.parents) if each.is_dir()))
+    if isinstance(known, commit.Failed):
+        return Ungit(known.why, ("install git",))
+    if not known:
+        who = by or "XX"
+        mail = f"{who.lower()}@shop.invalid"
+        said = ("user.name", who), ("user.email", mail)
+        lines = tuple(f"`git config --global {key} {value}`" for key, value in said)
+        return Ungit("git does not know who commits", lines)
+    return None
+
+
 def under_git(root: Path, written: Sequence[str]) -> str:
     """Put a new ledger under git, with what was written as its first commit.
 
@@ -209,7 +247,7 @@ def under_git(root: Path, written: Sequence[str]) -> str:
         return f"it lies in the repository of {inside[0]}; in {root}: {_first('.')}"
     made = commit.new_repository(root)
     if isinstance(made, commit.Failed):
-        return f"it is not under git: {made.why}"
+        return f"it is not under git: {made.why}; in {root}: `git init`, {_first()}"
     left = f"its first commit is left; in {root}: {{}}; then {_first()}"
     if refused := commit.refusal_of(root):
         return left.format(refused)

@@ -402,6 +402,14 @@ def new_repository(root: Path) -> str | Failed:
     return _run(root, "init", "--quiet")
 
 
+def is_known(root: Path) -> bool | Failed:
+    """Whether git knows who commits in a folder that is there; failed where git does not answer."""
+    said = _run(root, "var", "GIT_COMMITTER_IDENT")
+    if isinstance(said, Failed):
+        return said if said.why == NO_GIT else False
+    return not isinstance(_run(root, "var", "GIT_AUTHOR_IDENT"), Failed)
+
+
 def _run(root: Path, *arguments: str, stdin: str = "") -> str | Failed:
     """What git prints, without its line end, or why it would not."""
     environment = {k: v for k, v in os.environ.items() if k not in _POINTERS}

@@ -623,7 +623,31 @@ def resolve(book: Book, text: str) -> str:
         why = f"{text} was taken apart on {once.taken_apart}"
         raise LedgerError(f"sets/{text}.yaml", why, f"ask for {' or '.join(once.cylinders)}")
     serials = ((c.id, c.serial) for c in book.cylinders.values())
-    return resolve_among([*book.cylinders, *book.sets, *book.broken], text, serials)
+    try:
+        return resolve_among([*book.cylinders, *book.sets, *book.broken], text, serials)
+    except LedgerError:
+        if text and (path := _unread_of(book, text)):
+            mend = f"look at it, and where it is the right one call it {_named_right(path)}"
+            why = f"its card seems to be {path}, which is not read under that name"
+            raise LedgerError(text, why, mend) from None
+        raise
+
+
+def _unread_of(book: Book, text: str) -> str:
+    """The file under a wrong name that may be the card or the set that is meant by a text, or an
+    empty text."""
+    paths = {_named_right(path): path for path in (*book.broken_cards, *book.broken_sets)}
+    known = {name.rpartition("/")[2].removesuffix(".yaml"): paths[name] for name in paths}
+    try:
+        return known[resolve_among(list(known), text)]
+    except LedgerError:
+        return ""
+
+
+def _named_right(path: str) -> str:
+    """How a file of a record is called whose name is wrong: `cylinders/RB-020.yaml.bak`."""
+    folder, sign, name = path.rpartition("/")
+    return f"{folder}{sign}{name.strip('#').partition('.')[0].rstrip('~')}.yaml"
 
 
 def ranges_spread(book: Book, texts: Iterable[str]) -> list[str]:

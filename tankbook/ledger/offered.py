@@ -27,6 +27,15 @@ def ids_in(root: Path) -> Iterator[tuple[str, str]]:
                 yield id_, what
 
 
+def checklists_in(root: Path) -> Iterator[str]:
+    """The ledger's own checklists, by the names of their files."""
+    try:
+        names = sorted(os.listdir(root / "checklists"))  # noqa: PTH208 - names alone
+    except OSError:
+        return
+    yield from (n.removesuffix(".yaml") for n in names if n.endswith(".yaml"))
+
+
 def said_in(root: Path, name: str) -> dict[str, Any]:
     """What a file of the ledger says, untyped; nothing where it cannot be read."""
     try:

@@ -294,12 +294,13 @@ def _unknown(name: Scalar, known: dict[str, Key], reader: NodeReader, trail: str
 
 def _way(known: Mapping[str, Key], meant: str) -> str:
     """How a key is called in a record, or in one within it; an empty text where it is not there."""
+    meant, _, value = meant.partition("=")
     outer, _, inner = meant.partition(".")
     if outer not in known:
         return ""
     within = getattr(known[outer].kind, "record", None)
     if not inner:
-        return f"here it is called `{outer}`: as in `{outer}: {known[outer].example}`"
+        return f"here it is called `{outer}`: as in `{outer}: {value or known[outer].example}`"
     if within is None or inner not in keys_of(within):
         return ""
     example = keys_of(within)[inner].example

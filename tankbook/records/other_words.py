@@ -64,6 +64,16 @@ KEY_TWINS: Mapping[str, str] = {
     **dict.fromkeys(("hire", "rental", "rentals"), "rented"),
     **dict.fromkeys(("date", "day", "when"), "on"),
     **dict.fromkeys(("inspector", "initials", "who"), "by"),
+    **dict.fromkeys(
+        ("last hydro", "hydro date", "last test date", "letzte pruefung"), "requalified"
+    ),
+    **dict.fromkeys(("viz", "last visual", "last vip", "last inspected"), "inspected"),
+    **dict.fromkeys(("last inspection", "eddy", "eddy current"), "inspected"),
+    **dict.fromkeys(("o2clean", "o2 clean", "o2 cleaned", "oxygen clean"), "cleaned"),
+    **dict.fromkeys(("damage", "damaged", "leak", "leaking", "leaks", "faulty"), "held"),
+    **dict.fromkeys(("out of service", "do not fill", "quarantine", "defect"), "held"),
+    **dict.fromkeys(("condition", "state"), "note"),
+    **{gas: f"service={gas}" for gas in ("air", "nitrox", "oxygen")},
 }
 """Words that are meant otherwise here than above a column, or stand above none."""
 
@@ -74,8 +84,8 @@ _JOINT = pattern(r"(?<=[a-z])(?=[A-Z])")
 
 def keys_meant(word: str) -> Iterator[str]:
     """The keys that somebody may mean by another word, in English and in the languages of a table's
-    headings, the likeliest first; `outer.inner` is one of a record within. Which of them a record
-    has is not known here.
+    headings, the likeliest first; `outer.inner` is one of a record within, `key=value` one with
+    what is meant of it. Which of them a record has is not known here.
 
     >>> list(keys_meant("Seriennummer")), list(keys_meant("wp"))
     (['serial'], ['service_pressure', 'service_pressure'])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 from collections.abc import Callable
 from pathlib import Path
@@ -377,6 +378,23 @@ def test_annotations_name_files_from_where_the_check_runs(
     monkeypatch.chdir(broken)
     monkeypatch.setenv("GITHUB_WORKSPACE", str(broken.parent))
     assert wanted in tb("validate", "--format", "github", *ON).out
+
+
+def test_annotations_in_a_folder_of_a_repository_name_files_from_its_top(
+    broken: Path, tb: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (broken.parent / ".git").mkdir()
+    for folder in (broken, broken / "cylinders", broken.parent):
+        monkeypatch.chdir(folder)
+        asked = ("--ledger", broken, "--format", "github", *ON)
+        assert "::error file=quay/cylinders/RB-014.yaml,line=3," in tb("validate", *asked).out
+
+
+def test_a_card_that_is_not_read_is_told_beside_those_that_are(broken: Path, tb: Run) -> None:
+    first = tb("validate", "--ledger", broken, *ON).first
+    read_, unread = re.search(r"; (\d+) cylinders?, .*; (\d+) file", first).groups()
+    assert int(read_) + int(unread) == len(list((broken / "cylinders").iterdir()))
+    assert first.endswith("that may be a card NOT READ")
 
 
 def test_a_broken_cylinder_may_not_be_filled(broken: Path, at: Run) -> None:

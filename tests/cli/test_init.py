@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 import subprocess
 from collections.abc import Callable
 from pathlib import Path
@@ -110,13 +111,13 @@ def test_a_name_that_cannot_be_is_refused(name: str, tb: Run, tmp_path: Path) ->
 
 def test_a_beginning_that_was_cut_off_is_gone_on_with(tb: Run, tmp_path: Path) -> None:
     """The settings come last; without them it is no ledger yet."""
-    tb("init", "whole")
-    tb("init", "quay", "--name", "whole")
+    tb("init", "whole", "--no-git")
+    tb("init", "quay", "--name", "whole", "--no-git")
     root = tmp_path / "quay"
     for name in ("tankbook.yaml", ".gitignore"):
         (root / name).unlink()
     (root / "rules").rmdir()
-    assert tb("init", "quay", "--name", "whole").code == 0
+    assert tb("init", "quay", "--name", "whole", "--no-git").code == 0
     for each in (tmp_path / "whole").rglob("*"):
         there = root / each.relative_to(tmp_path / "whole")
         assert there.exists()
@@ -140,7 +141,7 @@ def test_what_a_beginning_would_not_have_written_is_in_the_way(tb: Run, tmp_path
 def test_a_new_shop_can_look_once_more_and_hand_over(
     units: str, rules: str, tb: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    tb("init", "quay", "--units", units, "--rules", rules)
+    tb("init", "quay", "--units", units, "--rules", rules, "--no-git")
     root = tmp_path / "quay"
     monkeypatch.chdir(root)
     settings = (root / "tankbook.yaml").read_text()
@@ -310,18 +311,142 @@ def test_an_answer_is_no_initials_where_they_are_asked_for(word: str) -> None:
     assert init_prompt._initials("mv") == "MV"
 
 
-def test_that_no_git_keeps_it_is_said_with_the_commands(
+BANK = ("--bank", "B1=4500/48L")
+COMMITTER = {
+    f"GIT_{role}_{what}": said
+    for role in ("AUTHOR", "COMMITTER")
+    for what, said in (("NAME", "MV"), ("EMAIL", "mv@shop.example"))
+}
+
+
+def alone(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """No configuration of git but what a test writes, and no name that it could guess."""
+    home = tmp_path / "home"
+    home.mkdir()
+    (home / ".gitconfig").write_text("[user]\nuseConfigOnly = true\n")
+    for name in [*COMMITTER, "GIT_CONFIG_GLOBAL", "XDG_CONFIG_HOME", "EMAIL"]:
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setenv("GIT_CONFIG_NOSYSTEM", "1")
+    monkeypatch.setenv("HOME", str(home))
+
+
+def known(monkeypatch: pytest.MonkeyPatch) -> None:
+    for name, said in COMMITTER.items():
+        monkeypatch.setenv(name, said)
+
+
+@pytest.mark.parametrize("more", [(), ("--git",), ("--person", "KD"), ("--json",)])
+def test_with_options_it_is_under_git_from_the_first_minute(
+    more: tuple[str, ...], tb: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    alone(monkeypatch, tmp_path)
+    known(monkeypatch)
+    ran = tb("init", "club", "--by", "MV", *BANK, *more)
+    assert (ran.code, ran.err) == (0, "")
+    assert "It is under git, and each act is a commit." in ran.out or more == ("--json",)
+    assert "not under git" not in ran.out
+    status = ["git", "-C", "club", "status", "--porcelain"]
+    assert subprocess.run(status, capture_output=True, check=True).stdout == b""
+    assert "Committed as" in tb("--ledger", "club", "station", "read", "B1=4000").out
+    assert "\ncommit: yes\n" in Path("club/tankbook.yaml").read_text()
+
+
+UNGIT = {
+    "it was left out": (("--no-git",), "(--no-git was given)"),
+    "git knows nobody": ((), "(git does not know who commits)"),
+    "in another's repository": ((), "No act is a commit: it lies in the repository of"),
+    "git is not there": ((), "(git is not installed, or does not answer)"),
+}
+
+
+@pytest.mark.parametrize("how", UNGIT)
+@pytest.mark.parametrize("json", [False, True])
+def test_why_no_git_keeps_it_is_said_and_what_is_named_makes_every_act_a_commit(
+    how: str, json: bool, tb: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    alone(monkeypatch, tmp_path)
+    if how != "git knows nobody":
+        known(monkeypatch)
+    folder = "club"
+    if how == "in another's repository":
+        subprocess.run(["git", "init", "-q", "site"], check=True)
+        folder = "site/club"
+    with monkeypatch.context() as without:
+        if how == "git is not there":
+            without.setenv("PATH", str(tmp_path))
+        options, told = UNGIT[how]
+        ran = tb("init", folder, "--by", "MV", *BANK, *options, *(["--json"] if json else []))
+    assert ran.code == 0
+    said = " ".join((ran.err if json else ran.out).split())
+    assert told in said
+    settings = tmp_path / folder / "tankbook.yaml"
+    assert "commit: yes" not in settings.read_text()
+    steps = re.findall("`([^`]*)`", said.partition("To have it ")[2])
+    assert steps.count("commit: yes") == 1
+    for step in steps:
+        if step == "commit: yes":
+            settings.write_text(settings.read_text() + step + "\n")
+        else:
+            subprocess.run(step.split(), check=True, capture_output=True)
+    monkeypatch.chdir(folder)
+    assert "Committed as" in tb("station", "read", "B1=4000").out
+    assert tb("validate").code == 0
+
+
+def test_a_ledger_that_was_to_be_under_git_and_is_not_says_all_that_is_left(
     tb: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.chdir(tmp_path)
-    said = " ".join(tb("init", "club", "--by", "MV").out.split())
-    assert "It is not under git (--git was not given)" in said
-    lines = re.findall("`(git -C [^`]*)`", said)
-    assert len(lines) == 3
+    alone(monkeypatch, tmp_path)
+    known(monkeypatch)
+    with monkeypatch.context() as without:
+        without.setenv("PATH", str(tmp_path))
+        said = tb("init", "club", "--by", "MV", "--git", *BANK).err
+    lines = re.findall("`([^`]*)`", said)
+    assert [line.split()[1] for line in lines] == ["init", "add", "commit"]
+    monkeypatch.chdir("club")
     for line in lines:
-        subprocess.run(line.split(), check=True, capture_output=True)
-    assert "not under git" not in tb("init", "club2", "--by", "MV", "--git").out
-    assert "not under git" not in tb("init", "club/below", "--by", "MV").out
+        subprocess.run(shlex.split(line), check=True, capture_output=True)
+    assert "Committed as" in tb("station", "read", "B1=4000").out
+
+
+@pytest.mark.parametrize("sets", ["uk,eu-adr", "uk, eu-adr", "uk,eu-adr,uk"])
+def test_several_rule_sets_are_named_as_the_question_asks_for_them(
+    sets: str, tb: Run, tmp_path: Path
+) -> None:
+    assert tb("init", "quay", "--units", "bar", "--rules", sets).code == 0
+    assert "rules: [uk, eu-adr]" in (tmp_path / "quay/tankbook.yaml").read_text()
+
+
+def test_a_british_ledger_begins_with_its_risk_assessment(tb: Run, tmp_path: Path) -> None:
+    uk = ("--units", "bar", "--rules", "uk", "--by", "kd")
+    ran = tb("init", "quay", *uk, "--risk-assessed", "2020-01=binder 3: p=4")
+    assert (ran.code, "Asked" in ran.out) == (0, False)
+    settings = (tmp_path / "quay/tankbook.yaml").read_text()
+    assert 'risk_assessed: {on: 2020-01, by: KD, document: "binder 3: p=4"}' in settings
+    assert "# risk_assessed" not in settings
+    assert tb("--ledger", "quay", "validate").code == 0
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("--rules uk --by KD --risk-assessed binder", "write the day, and where it is written"),
+        ("--rules uk --by KD --risk-assessed 2020-01=", "write the day, and where it is written"),
+        ("--rules uk --by KD --risk-assessed x=binder", "'x' is not"),
+        ("--rules uk --by KD --risk-assessed 2199-01=binder", "2199-01 is yet to come"),
+        ("--rules uk --risk-assessed 2020-01=binder", "say who made or adopted it: --by"),
+        ("--rules us-dot --by KD --risk-assessed 2020-01=binder", "only the rules of uk ask"),
+        ("--rules uk,mars", "no rule set 'mars'; known: "),
+        ("--rules uk,", "no rule set ''; known: "),
+    ],
+)
+def test_a_risk_assessment_that_counts_for_nothing_is_refused(
+    line: str, told: str, tb: Run, tmp_path: Path
+) -> None:
+    ran = tb("init", "quay", *line.split())
+    assert (ran.code, ran.out) == (2, "")
+    assert told in ran.err
+    assert not (tmp_path / "quay").exists()
 
 
 def test_no_ledger_begins_by_which_nothing_could_ever_be_filled(tb: Run, tmp_path: Path) -> None:

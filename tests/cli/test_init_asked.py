@@ -127,6 +127,49 @@ def _begun(tmp_path: Path) -> Iterator[Callable[..., Terminal]]:
         os.close(each.own)
 
 
+@pytest.mark.parametrize(
+    "said",
+    [{"document": ""}, {"document": "binder 3", "who": ""}],
+    ids=["no place", "nobody answers"],
+)
+def test_a_risk_assessment_without_a_place_is_left_out_and_told(
+    said: dict[str, str], begun: Callable[..., Terminal], tb: Run, tmp_path: Path
+) -> None:
+    terminal = begun("quay")
+    for begins, answer in [
+        ("What is the ledger called", ""), ("By which rules", "uk"), ("What do the gauges", ""), ("Is there a fill station", "no"),
+        ("Initials of whoever signs", ""), ("Was one made", "yes"), ("Where is it written", said["document"]),
+        *([("Initials of whoever made", said["who"])] if "who" in said else []), ("Keep it under git", ""),
+    ]:  # fmt: skip
+        terminal.until(begins)
+        terminal.types(answer + "\n")
+    assert terminal.ends() == 0, terminal.told
+    assert "left out: without a" in terminal.told
+    assert "Asked: was a written risk assessment" in terminal.told
+    settings = (tmp_path / "quay/tankbook.yaml").read_text()
+    assert "\nrisk_assessed" not in settings
+    assert "\n# risk_assessed" in settings
+    assert tb("--ledger", "quay", "validate").code == 0
+
+
+@pytest.mark.parametrize("last", ["Where is it written", "When, as", "Keep it under git"])
+def test_a_stop_behind_the_risk_assessment_leaves_nothing(
+    last: str, begun: Callable[..., Terminal], tmp_path: Path
+) -> None:
+    terminal = begun("quay")
+    for begins, answer in [
+        ("What is the ledger called", ""), ("By which rules", "uk"), ("What do the gauges", ""), ("Is there a fill station", "no"),
+        ("Initials of whoever signs", "kd"), ("Was one made", "yes"), ("Where is it written", "binder"), ("When, as", "2199-01"), ("When, as", ""), ("Keep it under git", ""),
+    ]:  # fmt: skip
+        terminal.until(begins)
+        if begins == last:
+            terminal.types("\x03")
+            break
+        terminal.types(answer + "\n")
+    assert terminal.ends() == 130
+    assert files(tmp_path) == []
+
+
 def files(folder: Path) -> list[str]:
     return sorted(p.name for p in folder.iterdir())
 

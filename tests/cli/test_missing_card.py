@@ -84,3 +84,21 @@ def test_a_name_that_no_card_ever_had_is_told_once() -> None:
     assert z.mend.startswith(
         "put the file of Z back, or book it in; where another is meant, mend it"
     )
+
+
+@pytest.mark.parametrize(
+    "name", ["RB-020.yaml.bak", "RB-020.yaml~", "#RB-020.yaml#", "RB-020.yml", "RB-020.yaml.txt"]
+)
+@pytest.mark.parametrize("asked", ["RB-020", "20", "rb-020"])
+def test_a_card_under_another_name_is_pointed_to(
+    tb: Run, root: Path, name: str, asked: str
+) -> None:
+    card = root / "cylinders/RB-020.yaml"
+    text = card.read_text(encoding="utf-8")
+    card.rename(card.with_name(name))
+    told = tb("--on", "2026-11-25", "may-fill", asked).err
+    assert f"its card seems to be cylinders/{name}, which is not read under that name" in told
+    found = re.search("call it (\\S+)", told)
+    assert found is not None
+    (root / f"cylinders/{name}").rename(root / found[1])
+    assert card.read_text(encoding="utf-8") == text

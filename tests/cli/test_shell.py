@@ -47,6 +47,8 @@ def test_help_of_two_is_refused_and_not_of_the_first(line: str, tb: Run) -> None
 
 def test_help_alone_is_the_help_of_all(tb: Run) -> None:
     assert tb("help").out == tb("--help").out
+    assert tb("help", "help").out == tb("--help").out
+    assert tb("help", "help", "fill").out == tb("fill", "--help").out
     assert tb("help", "duu").code == 2
 
 

@@ -30,6 +30,8 @@ def mend_of(text: str, record: type[Record] = Cylinder) -> str:
         ("numero de serie", "serial"), ("presion", "service_pressure"), ("fabricante", "maker"), ("observaciones", "note"), ("keuring", "requalified"), ("merk", "maker"),
         ("opmerkingen", "note"), ("vuldruk", "service_pressure"), ("Standort", "place"), ("baujahr", "made"),
         ("outlet", "outlet"), ("ventil", "outlet"), ("kraan", "outlet"), ("valve_rating", "rating"),
+        ("last_hydro", "requalified"), ("letzte_pruefung", "requalified"), ("lastHydro", "requalified"), ("viz", "inspected"), ("eddy", "inspected"), ("last_inspected", "inspected"),
+        ("o2clean", "cleaned"), ("damaged", "held"), ("leaking", "held"), ("out_of_service", "held"), ("condition", "note"), ("nitrox", "service"), ("oxygen", "service"),
     ],
 )  # fmt: skip
 def test_a_key_in_other_words_is_pointed_to_the_right_one(key: str, meant: str) -> None:
@@ -40,6 +42,11 @@ def test_a_key_in_other_words_is_pointed_to_the_right_one(key: str, meant: str) 
     reader = NodeReader("x.yaml", list(findings))
     read(Cylinder, node, reader)
     assert [f for f in reader.findings if f.code != "missing-key"] == []
+
+
+@pytest.mark.parametrize("gas", ["air", "nitrox", "oxygen"])
+def test_a_gas_as_a_key_is_told_with_itself(gas: str) -> None:
+    assert mend_of(f"{gas}: yes\n") == f"here it is called `service`: as in `service: {gas}`"
 
 
 @pytest.mark.parametrize("key", ["tank", "Tank No", "id", "Flasche", "cylinder", "bombola"])

@@ -238,7 +238,7 @@ FILL = "--from 500 --to 3000 --source B1 --looked"
 SET = ("DB-02", "RB-031", "RB-032")
 MANY = ("RB-014", "RB-015", "RB-031")
 KINDS: dict[str, Kind] = {
-    "init": Kind("init ROOT --name Quay", (), _nothing, once=True),
+    "init": Kind("init ROOT --name Quay --no-git", (), _nothing, once=True),
     "book-in": Kind(
         'book-in --marks "DOT-3AL 3000 K200001 09A25" --use sale', ("SF-051", "SF-052")
     ),
