@@ -24,6 +24,7 @@ from tankbook.rules.clearing import (
     rejection_takes_a_finding,
     rejection_takes_a_test,
 )
+from tankbook.rules.counter import kinds_of, refusal_name, refused_before
 from tankbook.rules.fill_history import rentals_of
 from tankbook.rules.giving_way import says_giving_way
 from tankbook.rules.signing import bench_of
@@ -86,6 +87,11 @@ def open_against(book: Book, card: Cylinder) -> tuple[Open, ...]:
         )
         for rental, on in open_damage(bench_of(book), card, rentals)
     ]
+    for refused in refused_before(book, card):
+        if kinds := kinds_of(book, refused, card):
+            name = refusal_name(kinds)
+            if not any((o.what, o.on) == (name, refused.on) for o in found):
+                found.append(Open(name, refused.on, _FOUND["refused"], letter=True))
     return tuple(sorted(found, key=lambda o: (o.on.first, list(Adverse).index(o.what))))
 
 
@@ -128,6 +134,7 @@ _BY_LETTER = {"suspected", "over-heated-steel", "heat-said", "bulge-said"}
 """What only a requalifier's written finding answers."""
 
 _FOUND = {
+    "refused": "what it was refused for then: a requalifier decides",
     "cracked": "a crack: it is never passed",
     "suspected": "a suspected crack: a requalifier decides",
     "over-heated": "over-heated: it is never passed",

@@ -50,6 +50,7 @@ from tankbook.rules.cleanliness import (
 from tankbook.rules.clearing import (
     SAID_OF,
     day_wanted,
+    finding_wanted,
     open_damage,
     open_findings,
     rejection_answered,
@@ -58,9 +59,11 @@ from tankbook.rules.clearing import (
 from tankbook.rules.counter import (
     WHAT_TO_DO,
     found_answered,
+    kinds_of,
     leaks_still,
     names_what_never,
     passed_that_day,
+    refusal_name,
     refused_before,
     said_of_refused,
     said_of_stolen,
@@ -182,6 +185,12 @@ def _causes(
 def _passes_later(book: Book, refused: RefusedStranger | Refused, cylinder: Cylinder) -> str:
     """What answers a refusal for what none is accepted; where a look of its day may have, how to
     say so."""
+    if kinds := kinds_of(book, refused, cylinder):
+        name = refusal_name(kinds)
+        return (
+            f"a requalifier decides: a pressure test says `clears: [{name} {refused.on}]`"
+            f"{finding_wanted(cylinder, kinds)}{day_wanted(cylinder, [name], refused.on)}"
+        )
     look = passed_that_day(book, refused, cylinder)
     if look is None:
         return (

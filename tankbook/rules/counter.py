@@ -16,17 +16,25 @@ from tankbook.records.counter import Certified, RefusedStranger, Stolen
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import (
     Entry,
+    Held,
     Inspected,
     Refused,
     Rented,
     Requalified,
     standing,
 )
+from tankbook.records.kinds import Adverse
 from tankbook.records.life import verdict
 from tankbook.records.settings import Person
 from tankbook.records.valve import ValveWork
-from tankbook.records.words import InspectionResult, PartChecked, Status, TestResult
-from tankbook.rules.clearing import SAID_OF, findings_against, texts_against
+from tankbook.records.words import InspectionResult, PartChecked, Seen, Status, TestResult
+from tankbook.rules.clearing import (
+    SAID_OF,
+    findings_against,
+    kinds_said,
+    open_findings,
+    texts_against,
+)
 from tankbook.rules.fill_history import rentals_of
 from tankbook.rules.giving_way import says_gas_lost, says_giving_way, says_valve_tried
 from tankbook.rules.remark_words import ENDINGS, not_read
@@ -231,7 +239,31 @@ def _answered(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> b
 def found_answered(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> bool:
     """Whether a look inside, or a test, passed it after a refusal that names what none is accepted
     of."""
+    if kinds := kinds_of(book, entry, card):
+        return _written_of(book, entry, card, kinds)
     return _passed_since(entry, card, looks_inside(book, card))
+
+
+def kinds_of(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> tuple[Seen, ...]:
+    """What a refusal speaks of that a requalifier alone decides on, as of a hold in its words: a
+    crack, heat, a bulge."""
+    return kinds_said(bench_of(book), *found_then(book, entry, card))
+
+
+def refusal_name(kinds: Iterable[Seen]) -> Adverse:
+    """How an answer names a refusal that speaks of some kinds."""
+    return Adverse.HEAT if set(kinds) == {Seen.HEAT} else Adverse.SUSPECTED_CRACK
+
+
+def _written_of(
+    book: Book, entry: RefusedStranger | Refused, card: Cylinder, kinds: Sequence[Seen]
+) -> bool:
+    """Whether a requalifier's finding lets go what a refusal speaks of, as it would a hold that was
+    let go and is worded so."""
+    why = "; ".join(found_then(book, entry, card))
+    hold = Held(source=entry.source, on=entry.on, why=why, released=entry.on.last)
+    alone = replace(card, held=(hold,), inspected=())
+    return bool(kinds) and not any(open_findings(bench_of(book), alone))
 
 
 def _passed_since(
