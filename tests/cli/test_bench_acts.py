@@ -194,7 +194,7 @@ def test_the_example_of_its_help_runs(name: str, tb: Run, ledger: Path) -> None:
         ("inspect 14 --pass-all --checklist weekly", "there is no checklist 'weekly'; known: annual"),
         ("inspect 14 --pass-all --disc 5000psia", "--disc: psia is no unit"),
         ("inspect 14 --pass-all --except neck-threads:hold --except o-ring:hold --count 2", "--count: no step is named"),
-        ("inspect 14 --pass-all --except neck-threads:hold --except o-ring:hold --what dent", "--what: which step"),
+        ("inspect 14 --pass-all --except neck-threads:hold --except o-ring:hold --what dent", "--what: no step is named"),
         ("inspect 14 --pass-all --except o-ring:hold --what rot", "--what: 'rot' is not known; known: pits"),
         ("inspect 14 --pass-all --except o-ring:hold --what dent --depth 6", "--depth: '6' is a bare number"),
         ("inspect 14 --what dent", "--except goes with --pass-all"),
