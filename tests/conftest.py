@@ -5,13 +5,14 @@ from __future__ import annotations
 import datetime as dt
 import gc
 import os
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 
 import books
 import pytest
 from hypothesis import HealthCheck, settings
-from parsed import remember_what_was_parsed
+from parsed import REMEMBERING, remember_books, remember_what_was_parsed
 from sweep import tries
 
 from tankbook.records.book import Book
@@ -62,6 +63,34 @@ def pytest_collection_finish() -> None:
 def pytest_configure(config: pytest.Config) -> None:
     if not config.getoption("benchmark_enable", default=False):  # a benchmark times the parsing
         remember_what_was_parsed()
+        remember_books()
+        lie_in_memory()
+
+
+MEMORY, ROOM = Path("/dev/shm"), 4 << 30
+"""Where Linux keeps files in memory alone, and how many bytes must be free there to be used."""
+
+
+def lie_in_memory() -> None:
+    """Have the folders of the tests in memory, where there is room and nobody said where: thousands
+    of acts are written through to the disk, each waiting for it, and no test cuts the power."""
+    try:
+        free = shutil.disk_usage(MEMORY).free if os.access(MEMORY, os.W_OK | os.X_OK) else 0
+    except OSError:
+        return
+    if free >= ROOM and not os.environ.get("TMPDIR"):
+        os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(MEMORY))
+
+
+ONCE = frozenset({"acts", "cli", "filling", "output", "rules", "test_docs.py", "test_examples.py"})
+"""The rooms whose tests ask what the answers are, and not how files are read, or how fast."""
+BESIDE_OTHERS = frozenset({"test_repeats.py", "test_whole_acts.py"})
+"""Of these it is asked what is read while other processes write, or after they died."""
+
+
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    room = item.path.relative_to(Path(__file__).parent).parts[0]
+    REMEMBERING.allowed = room in ONCE and item.path.name not in BESIDE_OTHERS
 
 
 @pytest.fixture(name="today")

@@ -9,11 +9,14 @@ that is done; one that is not understood is not.
 
 from __future__ import annotations
 
+import ast
 import re
 import shlex
 import shutil
 import subprocess
 import time
+from fnmatch import filter as filter_names
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -151,3 +154,83 @@ def test_every_module_that_developers_are_sent_to_is_there() -> None:
     named = re.findall(r"`([\w/]+\.py)(?::\s+\w+)?`", text)
     assert len(named) > 50
     assert [n for n in named if not any(f"/{p}".endswith(f"/{n}") for p in there)] == []
+
+
+def said_by(path: Path) -> set[str]:
+    """What a module defines: by name, and what a class has behind a dot."""
+
+    def names(node: ast.stmt) -> set[str]:
+        if isinstance(node, ast.FunctionDef | ast.ClassDef):
+            return {node.name}
+        targets = node.targets if isinstance(node, ast.Assign) else [getattr(node, "target", None)]
+        return {target.id for target in targets if isinstance(target, ast.Name)}
+
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    classes = [node for node in tree.body if isinstance(node, ast.ClassDef)]
+    members = {f"{c.name}.{n}" for c in classes for node in c.body for n in names(node)}
+    return members | {name for node in tree.body for name in names(node)}
+
+
+SENT_TO = {
+    "a thing of a module": re.compile(r"(?P<file>[\w/]+\.py):\s+(?P<name>\w+)"),
+    "the same, shortly": re.compile(r"(?P<module>[a-z][a-z_]*)\.(?!py$|yaml$)(?P<name>[a-z]\w+)"),
+    "a class, or what it has": re.compile(r"(?P<name>[A-Z]\w*[a-z]\w*(?:\.\w+)?)"),
+    "a function": re.compile(r"(?P<name>[a-z]+_\w+)(?:\(.*\))?", re.DOTALL),
+    "files": re.compile(r"(?P<glob>[\w*]+/[\w/*.]+)"),
+}
+"""What a word between backticks sends a reader to."""
+NO_NAMES = {"applies_to", "may_fill", "book.broken", "example_ledger"}
+"""A key of a rule row, an answer, an attribute, a folder."""
+
+
+@cache
+def modules() -> dict[str, set[str]]:
+    """What every module of the program and of its tests defines, by its path."""
+    paths = (p for room in ("tankbook", "tests") for p in (ROOT / room).rglob("*.py"))
+    return {f"/{path.relative_to(ROOT)}": said_by(path) for path in paths}
+
+
+@cache
+def every_file() -> list[str]:
+    """The files and folders of the project, by their paths."""
+    top = (p for p in ROOT.iterdir() if p.name not in {".git", ".venv"})
+    return [f"/{p.relative_to(ROOT)}" for each in top for p in (each, *each.rglob("*"))]
+
+
+def leads(found: re.Match[str]) -> bool:
+    """Whether a reader who is sent to a thing of the code finds it."""
+    said = found.groupdict()
+    if "glob" in said:
+        return bool(filter_names(every_file(), f"*/{said['glob'].rstrip('/')}"))
+    name, module = said["name"], said.get("module")
+    there = filter_names(modules(), "*/" + (said.get("file") or f"{module or '*'}.py"))
+    return any(name in modules()[path] for path in there) or bool(module and not there)
+
+
+def astray(text: str) -> list[str]:
+    """The names in a text for developers that lead nowhere."""
+    words = re.findall(r"`([^`]+)`", re.sub(r"```.*?```", "", text, flags=re.DOTALL))
+    found = [(w, p.fullmatch(w)) for w in dict.fromkeys(words) for p in SENT_TO.values()]
+    return [word for word, sent in found if sent and word not in NO_NAMES and not leads(sent)]
+
+
+def test_every_name_that_developers_are_sent_to_is_there() -> None:
+    """A walk through the rooms is worth nothing once what it names is called otherwise."""
+    assert astray((ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")) == []
+
+
+@pytest.mark.parametrize(
+    ("text", "lost"),
+    [
+        ("`rules/gate.py: may_fill` and `Vessel`, `Book.as_known_on`, `names.within`", []),
+        ("`rules/gate.py:\n   may_fall`", ["rules/gate.py:\n   may_fall"]),
+        ("`Wessel`", ["Wessel"]),
+        ("`Book.as_known`", ["Book.as_known"]),
+        ("`names.without`", ["names.without"]),
+        ("`open_desk(asked, fit=True)`, `shut_desk(asked)`", ["shut_desk(asked)"]),
+        ("`ledger/data/words/*.yaml`, `ledger/data/phrases/`", ["ledger/data/phrases/"]),
+        ("`calendar --ics`, `typer`, `git log -p`, `NO`", []),
+    ],
+)
+def test_a_name_that_leads_nowhere_is_seen(text: str, lost: list[str]) -> None:
+    assert astray(text) == lost

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import ast
 import re
 import subprocess
+import sys
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -72,3 +74,43 @@ def test_the_version_stands_in_one_place_and_heads_the_changes() -> None:
         if f'"{tankbook.__version__}"' in path.read_text(encoding="utf-8")
     ]
     assert again == ["tankbook/__init__.py"]
+
+
+IMPORTED_AS = {
+    "ruamel.yaml": "ruamel",
+    "ruamel.yaml.clib": "_ruamel_yaml",
+    "python-dateutil": "dateutil",
+}
+"""What is imported by another name than it is installed by."""
+
+
+def imported_from_elsewhere() -> set[str]:
+    """The packages that the program imports anywhere, but for its own and Python's."""
+    found = set()
+    for path in (ROOT / "tankbook").rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Import):
+                found |= {alias.name.split(".")[0] for alias in node.names}
+            elif isinstance(node, ast.ImportFrom):
+                found.add((node.module or "").split(".")[0])
+    return found - set(sys.stdlib_module_names) - {"tankbook"}
+
+
+def test_what_is_declared_is_used_and_told_and_nothing_else_is() -> None:
+    """Each package says in DEVELOPERS.md why it is there, what it costs and what would do instead."""
+    declared = {
+        re.match(r"[\w.-]+", line)[0]  # type: ignore[index]
+        for line in (
+            *PROJECT["project"]["dependencies"],
+            *PROJECT["project"]["optional-dependencies"]["xlsx"],
+        )
+    }
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    rows = re.findall(
+        r"^\| `([\w.-]+)`[^|]*\|([^|]+)\|([^|]+)\|([^|]+)\|$",
+        text.split("\n## Dependencies\n")[1].split("\n## ")[0],
+        re.MULTILINE,
+    )
+    assert {name for name, *_ in rows} == declared
+    assert all(cell.strip() for row in rows for cell in row)
+    assert {IMPORTED_AS.get(name, name) for name in declared} == imported_from_elsewhere()

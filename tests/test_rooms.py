@@ -20,7 +20,7 @@ PURE = ROOMS[: ROOMS.index("ledger")]
 DISK_MODULES = {"pathlib", "io", "os", "shutil", "tempfile", "glob", "fcntl", "subprocess", "mmap"}
 DISK_CALLS = {
     "open", "read_text", "read_bytes", "write_text", "write_bytes", "mkdir", "unlink", "rename",
-    "replace_file", "rmdir", "touch", "iterdir", "glob",
+    "replace_file", "rmdir", "touch", "iterdir", "glob", "get_data",
 }  # fmt: skip
 CLOCK_CALLS = {"now", "today", "utcnow", "time", "localtime", "monotonic", "perf_counter"}
 OUTSIDE_CALLS = {"print", "input", "exit", "eval", "exec"}
@@ -122,16 +122,19 @@ def test_pure_rooms_touch_neither_disk_nor_clock_nor_terminal(module: Path) -> N
     packages = {n.split(".")[0] for n in imports_of(module)}
     assert packages & (DISK_MODULES | {"time", "sys", "logging"}) == set()
     touched = calls_of(module) & (DISK_CALLS | CLOCK_CALLS | OUTSIDE_CALLS)
-    assert touched == ({"read_bytes"} if module == READS_WHAT_IS_SHIPPED else set())
+    assert touched == ({"get_data"} if module == READS_WHAT_IS_SHIPPED else set())
 
 
 def test_what_is_shipped_is_read_from_the_package_alone() -> None:
     """Its place is a text in the code: no path and no name comes from anybody who asks."""
     tree = ast.parse((PACKAGE / READS_WHAT_IS_SHIPPED).read_text(encoding="utf-8"))
-    (read,) = (n for n in ast.walk(tree) if isinstance(n, ast.Attribute) and n.attr == "read_bytes")
-    assert ast.unparse(read.value) == "files('tankbook.units').joinpath('frozen', 'words.json')"
+    calls = (n for n in ast.walk(tree) if isinstance(n, ast.Call))
+    read = {ast.unparse(n) for n in calls if ast.unparse(n.func) == "get_data"}
+    assert read == {
+        f"get_data('tankbook.units', 'frozen/{name}.json')" for name in ("words", "needles")
+    }
     assert all(not f.args.args for f in ast.walk(tree) if isinstance(f, ast.FunctionDef))
-    readers = {m for m in MODULES if "importlib.resources" in imports_of(m)}
+    readers = {m for m in MODULES if imports_of(m) & {"importlib.resources", "pkgutil"}}
     assert {m for m in readers if room_of(m) in PURE} == {READS_WHAT_IS_SHIPPED}
 
 

@@ -122,8 +122,17 @@ def air_test(
         )
     same = (t for t in earlier if t.on == test.on and t.source_ == test.source_)
     same = (t for t in same if test.at is None or t.at is None or t.at == test.at)
-    if any(measured_in(test) <= measured_in(t) for t in same):  # a fuller paper is another
-        reasons.append(f"an air test of {test.on} is already on record")
+    alike = [t for t in same if measured_in(test) <= measured_in(t)]  # a fuller paper is another
+    if alike:
+        ways = [] if test.at else ["--at HH:MM of this one"]
+        ways += [
+            f"`tankbook correct station air-tests {named_among(draft.record.air_tests, t)} --set"
+            " at=HH:MM --why WHY`"
+            for t in alike
+            if t.at is None
+        ]
+        another = f"; if this is another, say when each was drawn: {' and '.join(ways)}"
+        reasons.append(f"an air test of {test.on} is already on record{another * bool(ways)}")
     if reasons:
         return refusal(reasons)
     failed = bool(over) or said is TestResult.FAIL
@@ -160,6 +169,12 @@ def air_test(
     notes += [
         f"it {left}: it reopens nothing; have it measured, to the same standard" for left in half
     ]
+    of_day = (t for t in earlier if t.on == test.on and not judge.passes(t))
+    if not failed and any(sampled_at(station, t) & sampled_at(station, test) for t in of_day):
+        notes.append(
+            f"one of {test.on} failed: what is drawn that day reopens nothing, at whatever hour;"
+            " one of a later day does"
+        )
     then = [t for t in earlier if not judge.passes(t) and not judge.answer(station, t)]
     if test.at is None and any(judge.answer(draft.record, t) for t in then):
         notes.append(

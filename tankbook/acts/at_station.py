@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import Annotated, Any
 
 from msgspec.structs import replace
 
 from tankbook.acts.common import Draft, refusal
+from tankbook.acts.options import Arg, Opt
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.node import Severity
@@ -19,6 +20,11 @@ from tankbook.rules.gate import station_reasons
 from tankbook.rules.meter import pump_called
 
 STATION_FILE = "station.yaml"
+
+Name = Annotated[str, Arg("NAME", "The part, by its label.")]
+BankName = Annotated[str, Arg("BANK", "The bank, by its label.")]
+Fail = Annotated[str, Opt("WHY", "It failed, and why.", "--fail")]
+Seen = Annotated[str, Opt("TEXT", "What was seen.")]
 
 
 def begun(book: Book, reasons: Iterable[str] = ()) -> Draft[Station] | Refusal:

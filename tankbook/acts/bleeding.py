@@ -58,9 +58,28 @@ def not_heard(book: Book, ids: Iterable[str], bled: Bled | None) -> Iterator[str
         yield f"{id_}: {TAKEN_FOR_FULL}; say how it was let out since: {HEARD_SINCE}"
 
 
-def release_it(id_: str) -> str:
-    """How it is recorded that a cylinder was let out of which no flow was heard before."""
-    return f"`tankbook release {id_} --bled heard|under-control --why HOW`"
+def bled_unsaid(
+    book: Book, ids: Iterable[str], bled: Bled | None, on: dt.date, *, beside: str = ""
+) -> Iterator[str]:
+    """What is asked where a valve was off, nobody says how its cylinder was bled, and gas is in it
+    on record: that cannot be so, and would be believed.
+
+    Args:
+        book: the records before the work.
+        ids: the cylinders.
+        bled: how they were bled.
+        on: the day of the work.
+        beside: what else may be said, with a blank before it.
+    """
+    then = book.as_known_on(on)
+    for id_ in ids if bled is None else ():
+        left = contents_of(then, id_).pressure if id_ in then.cylinders else None
+        if left is not None and holds_gas(left):
+            yield (
+                f"{id_}: its valve came off, and {left} is in it on record: say how it was bled "
+                f"({'|'.join(Bled)}), as --bled heard{beside}; where nobody knows and its gauge "
+                f"shows nothing, log that first: `tankbook reading {id_}=0`"
+            )
 
 
 def not_told(book: Book, then: Book, ids: Iterable[str], bled: Bled | None) -> Iterator[str]:

@@ -47,9 +47,10 @@ from tankbook.records.fields import TEXT
 from tankbook.records.kinds import is_empty
 from tankbook.records.log import HAPPENED, LogLine
 from tankbook.records.words import LogAct, Skill
+from tankbook.rules.bad_air import bad_air_of
 from tankbook.rules.carbon_monoxide import analyses_co
 from tankbook.rules.conditions import is_clean_still, ordinary_air, why_ordinary
-from tankbook.rules.fill_history import begins_empty, contents_of
+from tankbook.rules.fill_history import begins_empty, contents_of, void_key
 from tankbook.rules.gate import loud_of, station_reasons
 from tankbook.rules.incident import before_it_left
 from tankbook.rules.lean import lean_said
@@ -183,7 +184,27 @@ def _act(
         tuple(dict.fromkeys(notes)),
     )
     lifted = any(a.lifted for a in asked)
-    return sound(book, act, drafts, at.date(), fact=bool(how.happened) or lifted, hints=_HINTS)
+    hints = {**_HINTS, **_of_bad_air(then, asked, lines_of(edits))}
+    return sound(book, act, drafts, at.date(), fact=bool(how.happened) or lifted, hints=hints)
+
+
+def _of_bad_air(
+    then: Book, asked: Iterable[FillAnswer], lines: Iterable[LogLine]
+) -> dict[str, str]:
+    """The way out where a fill itself would put bad air in: draining it again ends nothing. None
+    where some of it was in before."""
+    new = {void_key(line) for line in lines}
+    cards = (then.cylinders.get(m) for a in asked for m in then.members(a.wanted.id))
+    found = [bad for card in cards if card and (bad := bad_air_of(then, card)) and bad.certain]
+    if not found or any(bad.emptied or void_key(bad.line) not in new for bad in found):
+        return {}
+    ways = ["say what it is filled from (--source)" for bad in found if bad.unsaid]
+    for bad in found:
+        if bad.unwritten:
+            sampled = f"`tankbook station air-test --source {bad.unwritten.bank}`"
+            ways += [bad.unwritten.mend, f"have {bad.unwritten.bank} sampled ({sampled})"]
+    ways += [f"fill it from a good source{_OTHERWISE}"]
+    return {"bad-air": "; or ".join(dict.fromkeys(ways))}
 
 
 def _made_otherwise(

@@ -13,7 +13,7 @@ from tankbook.gas import AIR_GAS, Gas
 from tankbook.records.book import Book
 from tankbook.records.entries import standing
 from tankbook.records.kinds import EMPTY
-from tankbook.records.log import FillTook, LogLine
+from tankbook.records.log import FillTook, LogLine, each_named
 from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.words import InspectionResult, LogAct, Status
 from tankbook.rules import chain
@@ -144,10 +144,12 @@ def temperature_of(wanted: Wanted, how: Filling) -> Temperature | None:
 
 
 def source_of(wanted: Wanted, how: Filling) -> str:
+    """What it is filled from: as said of it alone, else of all."""
     return wanted.source or how.source
 
 
 def position_of(wanted: Wanted, how: Filling) -> str:
+    """Where it is filled: as said of it alone, else of all."""
     return wanted.position or how.position
 
 
@@ -161,6 +163,7 @@ _OF_OPENING = f"{Obligation.OPENING}-"
 def ask_gate(
     book: Book, each: Wanted, settled: Settled, at: dt.datetime, all_: Sequence[Wanted]
 ) -> FillAnswer:
+    """What the gate says of a cylinder as it is to be filled, beside all that are filled too."""
     how, day = settled.how, at.date()
     degrees = temperature_of(each, how)
     if _came_empty(book, each):
@@ -205,8 +208,8 @@ def is_of_others(each: Wanted, how: Filling) -> bool:
 
 def _named_by(book: Book, each: Wanted, how: Filling) -> tuple[str, ...]:
     """The parts of the station that a fill names: where it is connected, and what gives the gas."""
-    places = filter(None, (n.strip() for n in position_of(each, how).split("+")))
     given = "+".join(taken_here(source_of(each, how)))
+    places = each_named(position_of(each, how))
     return (*places, *sorted(parts_named(book.station, given) if book.station else ()))
 
 

@@ -38,6 +38,7 @@ from tankbook.rules.bad_air import kept_back
 from tankbook.rules.bank_held import banks_held
 from tankbook.rules.clearing import is_let_go_unread, tells
 from tankbook.rules.fill_history import contents_of, is_taken_for_full, lines_about
+from tankbook.rules.flow import bled_of
 from tankbook.rules.recall import Recall
 from tankbook.rules.signing import bench_of
 from tankbook.rules.status import status_of
@@ -71,9 +72,10 @@ def hold(
     if reasons:
         return refusal(reasons)
     day = PartialDate.of(on)
+    entry = Held(on=day, by=by, why=why)
+    entry = replace(entry, bled=bled_of(entry))
     drafts = [
-        Draft(c).enter("held", Held(on=day, by=by, why=why, at=since(book, c.id, on, at)))
-        for c in cylinders
+        Draft(c).enter("held", replace(entry, at=since(book, c.id, on, at))) for c in cylinders
     ]
     drafts = [d.stand(book) for d in drafts]
     sentence = f"Held {named(c.id for c in cylinders)}: {why}"
@@ -84,6 +86,7 @@ def hold(
             for d in drafts
             if d.record.status is not Status.HELD
         ),
+        *(leave_on(c.id) for c in cylinders if entry.bled is Bled.NO_FLOW),
     )
     return sound(book, act_of("hold", drafts, sentence, notes), drafts, on, fact=True)
 
@@ -171,6 +174,19 @@ class Hold(Struct, frozen=True):
 
     def __str__(self) -> str:
         return f"{self.day}#{self.nth}" if self.nth else f"{self.day}"
+
+
+def release_it(id_: str) -> str:
+    """How it is recorded that a cylinder was let out of which no flow was heard before."""
+    return f"`tankbook release {id_} --bled heard|under-control --why HOW`"
+
+
+def leave_on(id_: str) -> str:
+    """What is told of one that is taken for full because no flow was heard."""
+    return (
+        f"{id_}: DANGER: no flow is no proof that it is empty: take it for full, leave the valve"
+        f" on, and have somebody who is equipped for it let the gas out; then {release_it(id_)}"
+    )
 
 
 HEARD_SINCE = (
@@ -275,7 +291,7 @@ def _released(
             card = then.cylinders[cylinder.id]
             if kept := list(kept_back(then, card, held)):
                 return "; ".join(kept)
-    unheard = [h for h in holds if h.bled is Bled.NO_FLOW]
+    unheard = [h for h in holds if bled_of(h) is Bled.NO_FLOW]
     if bled is not None and not (unheard and bled in HEARD_OUT):
         return f"{cylinder.id}: --bled says how what let no flow be heard before was let out since"
     if unheard and bled is None and is_taken_for_full(book, cylinder.id):

@@ -28,13 +28,17 @@ from tankbook.acts.common import (
 from tankbook.acts.complete import about, clashes, grown
 from tankbook.acts.soundness import after, sound
 from tankbook.acts.station_holds import let_go_late, let_go_said
-from tankbook.acts.tab_cells import begins_foot
+from tankbook.acts.tab_cells import begins_foot, is_heading_of, says_gone, word_meant
 from tankbook.acts.tab_rows import (
+    COLOURED,
+    FROM_SHEET,
     HYDRO,
     LEAVE_OUT,
+    NAMED_BY,
     NAMING,
     NOTE,
     OTHER_TABLE,
+    OUT_TO,
     SERIAL,
     VISUAL,
     EntryRead,
@@ -44,8 +48,11 @@ from tankbook.acts.tab_rows import (
     days_or_years,
     headed_otherwise,
     heading_at,
+    headings_again,
     headings_of,
+    is_red,
     loose_in,
+    loose_under,
     mapping_faults,
     noughts_lost,
     rows_below,
@@ -66,16 +73,31 @@ from tankbook.records.kinds import Adverse, Cleared
 from tankbook.records.node import Finding, MappingNode, Scalar, Where
 from tankbook.records.rulerow import STICKER, Obligation
 from tankbook.records.sheet_mapping import OnFile, RemarkIs, RowsAre, SheetMapping, Stands
-from tankbook.records.tab import Tab, column_of, letter_of
-from tankbook.records.words import InspectionResult, Method, Sticker, TestResult
+from tankbook.records.tab import OtherSheet, Tab, TabRow, column_of, letter_of
+from tankbook.records.words import (
+    InspectionResult,
+    Material,
+    Method,
+    Status,
+    Sticker,
+    TestResult,
+)
 from tankbook.rules.clearing import answered_by_test, open_inspections, open_tests
 from tankbook.rules.contradicted import contradicts
-from tankbook.rules.harmless import heading_and_value, is_plain, is_plain_elsewhere, says_alarm
+from tankbook.rules.harmless import (
+    heading_and_value,
+    is_grade,
+    is_plain,
+    is_plain_elsewhere,
+    is_plain_title,
+    says_alarm,
+)
 from tankbook.rules.inforce import rules_of
+from tankbook.rules.materials import material_of
 from tankbook.rules.signing import SEEN_STICKER, bench_of, is_outside
-from tankbook.rules.spelling import maker_named, plain_serial
+from tankbook.rules.spelling import maker_named, normal, plain_serial
 from tankbook.rules.tested import PRESSURE_TESTS
-from tankbook.rules.told_against import tells_against
+from tankbook.rules.told_against import says_danger, tells_against
 from tankbook.rules.twins import may_be_in, serials_of
 from tankbook.units import PartialDate
 from tankbook.units.nouns import counted
@@ -114,7 +136,8 @@ class Fate(Struct):
     @property
     def says(self) -> list[str]:
         """Why it cannot be taken, or what is to be known of it."""
-        return [*(str(f) for f in self.findings), *self.why]
+        unsaid = self.unsaid if self.comes is Comes.CANNOT else ()
+        return [*dict.fromkeys([*(str(f) for f in self.findings), *self.why, *unsaid])]
 
 
 class Imported(Struct, frozen=True):
@@ -168,6 +191,7 @@ def import_table(
         look: nothing is to be recorded, so that nobody need say who does it.
     """
     faults = [*mapping_faults(mapping, tab), *twice_mapped(mapping), *_unsaid(mapping, tab)]
+    faults += () if faults else swapped(tab, mapping)
     if faults:
         refused = Refusal("nothing was recorded", (), tuple(sorted(faults, key=lambda f: f.where)))
         return Imported((), refused, (), book)
@@ -175,7 +199,7 @@ def import_table(
     plan.reasons += [] if look else signer_reasons(book, by, today)
     if other := plan.other_order():
         (plan.notes if look else plan.reasons).append(other)
-    plan.notes += [*plan.ahead(), *swapped(tab, mapping), *headed_otherwise(tab, mapping)]
+    plan.notes += [*plan.ahead(), *headed_otherwise(tab, mapping)]
     for told in (noughts_lost, two_in_one, days_or_years):
         plan.notes += told(tab, mapping)
     plan.work()
@@ -263,11 +287,14 @@ class _Plan:
         """All of it."""
         self._of_none()
         self._of_others()
+        self._of_sheets()
         self._of_own()
         if self.mapping.rows is RowsAre.ENTRIES:
             self._entries()
         else:
             self._cylinders()
+        self._of_refused()
+        self._of_missing()
 
     def result(self, good: bool) -> Imported:
         """What comes of it."""
@@ -297,22 +324,24 @@ class _Plan:
         """What stands above and below the cylinders, and between them, is of those that it names:
         what tells against them holds them, and what is not plain is a remark that nobody judged.
         What tells against one and names nobody of the table is asked."""
-        first, _ = headings_of(self.mapping)
+        first, last = headings_of(self.mapping)
         answers = {k.strip().casefold(): v for k, v in self.mapping.gone.items()}
-        for row in (r for r in self.tab.rows if r.number < first):
-            for each in loose_in(row):
+        for row in (r for r in self.tab.rows if r.number <= last):
+            above = row.number < first  # on a heading may be a comment
+            for each in loose_in(row) if above else loose_in(replace(row, cells=())):
                 named_ = self._named_in(each.text)
-                why = self._tells_against(_OF_NONE, each.text)
-                if why and not named_:
+                why = self._against(named_, each.text)
+                if not (above or named_ or is_plain(each.text)) or (why and not named_):
                     self.notes.append(f"row {row.number}: {ticked(each.text)}: see whom it is of")
                 elif answers.get(each.text.casefold()) is not Stands.LEAVE_OUT:
                     self._say_of(named_, row.number, each, holds=bool(why))
         for place, none in enumerate(self.reads):
             for each in none.loose or self._second(place):
-                why = self._tells_against(_OF_NONE, each.text)
-                if answers.get(each.text.casefold()) is Stands.LEAVE_OUT:
-                    continue
                 found = self._named_in(each.text, none)
+                why = self._against(found, each.text)
+                leave = answers.get(each.text.casefold()) is Stands.LEAVE_OUT
+                if leave and (found or not self._beneath(place)):
+                    continue
                 entries = self.mapping.rows is RowsAre.ENTRIES
                 if found and not (why and entries):
                     if self._say_of(found, none.row.number, each, holds=bool(why)):
@@ -320,6 +349,8 @@ class _Plan:
                         fate.comes, fate.findings = Comes.LEFT_OUT, []
                         whom = ", ".join(dict.fromkeys(r.called for r in found))
                         fate.why = [f"said of {whom}: {ticked(shortened(each.text))}"]
+                    continue
+                if not entries and not found and self._above(place, each, why, answers):
                     continue
                 if not why:
                     continue
@@ -333,33 +364,87 @@ class _Plan:
                 at = Where(self.tab.path, each.start.line, each.start.column)
                 self._cannot(place, [Finding(at, "told-of-none", text, mend)])
 
+    def _beneath(self, place: int) -> list[int]:
+        """The rows of cylinders that a row in their midst may be the title of: up to the next such
+        one, and the one right above where no empty row stands between. None of a foot."""
+        row, found = self.reads[place], list[int]()
+        if len(row.row.texts) > _FEW or begins_foot(row.row.texts[0]) or row.row.beside:
+            return []
+        for p in range(place + 1, len(self.reads)):
+            if self.reads[p].loose and len(self.reads[p].row.texts) <= _FEW:
+                break
+            found += [] if self.reads[p].left_out else [p]
+        close = place > 0 and self.reads[place - 1].row.number == row.row.number - 1
+        if close and found and not self.reads[place - 1].left_out:
+            found.append(place - 1)
+        return found
+
+    def _above(self, place: int, title: Scalar, why: str, answers: Mapping[str, Stands]) -> bool:
+        """What a row says in the midst of the cylinders that names none of them, as a title does,
+        may be of those beneath it: where it tells against one it is asked, and none of these is
+        taken till then; where it is not plain it is a remark of theirs. Whether it was any."""
+        beneath = self._beneath(place)
+        gone, number = says_gone(title.text), self.reads[place].row.number
+        why = why or (f"it says `{gone}`" if gone else "")
+        nothing = is_plain_title(title.text, self.book.settings.people)
+        if not beneath or (nothing and not why):
+            return False
+        answer = answers.get(title.text.casefold())
+        rows = [self.reads[p] for p in beneath]
+        if answer is Stands.HERE:
+            return True
+        if answer is Stands.HOLD:
+            self._say_of(rows, number, title, holds=True)
+            return True
+        if not why:
+            whole = said(f"it stands beneath '{title.text}' (row {number})", title.start)
+            for row in rows:
+                row.remarks.append(whole)
+            return True
+        if answer is Stands.LEAVE_OUT:
+            for p in beneath:
+                fate = self.fates[p]
+                fate.comes, fate.findings = Comes.LEFT_OUT, []
+                fate.why = [f"left out by row {number}: {ticked(title.text)}"]
+            return True
+        at = Where(self.tab.path, title.start.line, title.start.column)
+        key = ticked_in(title.text)
+        mend = (
+            f"write `gone: {{{key}: hold}}` in the mapping, which holds those of the rows beneath; "
+            "or leave-out, which gives them no card; or here, where it is of none of them"
+        )
+        text = f"{why}, and the row names no cylinder: {ticked(shortened(title.text))}"
+        self._cannot(place, [Finding(at, "told-of-none", text, mend)])
+        for p in beneath:
+            said_ = ticked(shortened(title.text))
+            text = f"row {number} says {said_}, and whether that is of this one is not said"
+            own = Where(self.tab.path, self.reads[p].row.number, 1)
+            self._cannot(p, [Finding(own, "told-of-none", text, "answer it there")])
+        return True
+
     def _of_others(self) -> None:
         """What stands below the last row that is to be read is told; and what it says of those
         that it names is judged, as what stands beneath other headings, or in another table to the
         right that is left out."""
         first, last = headings_of(self.mapping)
         said_of: dict[int, list[Scalar]] = {}
-        others = [
-            (row, each) for row in rows_below(self.tab, self.mapping) for each in loose_in(row)
-        ]
-        if others:
-            rows = ", ".join(str(n) for n in dict.fromkeys(row.number for row, _ in others))
+        heads = {c: heading_at(self.tab, first, last, c) for c in range(self.tab.width)}
+        below = rows_below(self.tab, self.mapping)
+        beneath = [r.row for r in self.reads if any(f.code == OTHER_TABLE for f in r.findings)]
+        others = [(row, each) for rows in (below, beneath) for row, each in _under(rows, heads)]
+        if numbers := dict.fromkeys(row.number for row in below if row.texts):
             self.notes.append(
                 f"below `last_row: {self.mapping.last_row}` stands what is not read (row "
-                f"{shortened(rows)}): where it is a table, give it as a file of its own"
+                f"{shortened(', '.join(map(str, numbers)))}): where it is a table, give it as a "
+                "file of its own"
             )
-        beneath = (r.row for r in self.reads if any(f.code == OTHER_TABLE for f in r.findings))
-        others += [(row, each) for row in beneath for each in loose_in(row)]
         right = beside_from(self.tab, first, last)
         left = {column_of(c.column) for c in self.mapping.columns if c.key_ == LEAVE_OUT}
         for row in body_of(self.tab, self.mapping) if right is not None and right in left else ():
-            cells = [c for n, c in enumerate(row.cells) if n >= (right or 0) and c.text]
-            if cells:
-                text = "; ".join(shown_plain(c.text) for c in cells)
-                others.append((row, said(text, cells[0].place)))
+            others += [(row, each) for each in loose_under(row, heads, right or 0)]
         for row, each in others:
             named_ = self._named_in(each.text)
-            if self._tells_against(_OF_NONE, each.text):
+            if self._against(named_, each.text):
                 self._say_of(named_, row.number, each, holds=True)
                 continue
             for one in named_ if not self._is_nothing_of(named_, each.text) else ():
@@ -374,6 +459,67 @@ class _Plan:
                 rows = ", ".join(t.text.partition(":")[0] for t in more[:_MOST_ROWS])
                 whole = said(f"see the sheet, row {rows}, of it too", more[0].start)
                 self.reads[place].remarks.append(whole)
+
+    def _of_sheets(self) -> None:
+        """The cylinders of the table that stand on another sheet of its workbook, too: where its
+        name tells against them, or what stands beside them there does, they are held, unless the
+        mapping answers it. That a sheet names some is told."""
+        answers = {k.strip().casefold(): v for k, v in self.mapping.gone.items()}
+        for sheet in self.tab.others:
+            why = self._against((), sheet.title) or says_danger(sheet.title)
+            why, found = bool(why or says_gone(sheet.title)), dict[int, str]()
+            answer = answers.get(sheet.title.strip().casefold())
+            for row, places in self._standing_in(sheet):
+                for place in sorted(places):
+                    found.setdefault(place, f"{row.number}")
+                    if answer is Stands.HERE or self.reads[place].left_out:
+                        continue
+                    if answer is Stands.LEAVE_OUT:
+                        fate = self.fates[place]
+                        fate.comes, fate.findings = Comes.LEFT_OUT, []
+                        fate.why = [f"left out: it stands on the sheet {ticked(sheet.title)}"]
+                        continue
+                    names = _names_of(self.reads[place])
+                    texts = dict.fromkeys(t for t in row.texts if t.casefold() not in names)
+                    ill = [t for t in texts if self._against((), t) or says_gone(t)]
+                    if why or ill:
+                        whole = f"sheet {sheet.title}, row {row.number}"
+                        whole = ": ".join([whole, *(["; ".join(ill)] if ill else [])])
+                        at = self.reads[place].row[0].place
+                        self.reads[place].holds.append(said(shown_plain(whole), at))
+            if found:
+                each = [f"{self.reads[p].called} (row {n})" for p, n in found.items()]
+                more = f" and {len(each) - _MOST_ROWS} more" if len(each) > _MOST_ROWS else ""
+                title = ticked(sheet.title)
+                told = f"the sheet {title} names {', '.join(each[:_MOST_ROWS])}{more} as well"
+                if why and answer is None:
+                    key = ticked_in(sheet.title)
+                    told += (
+                        f", and its name tells against them: they are held; `gone: {{{key}: "
+                        "leave-out}` in the mapping gives them no card, and here takes them"
+                    )
+                self.notes.append(told)
+
+    def _standing_in(self, sheet: OtherSheet) -> Iterator[tuple[TabRow, set[int]]]:
+        """Each row of another sheet, with the rows of the table whose serial one of its cells is,
+        or whose id: below the heading of one, or where that is no bare number."""
+        by_serial, by_id = dict[str, set[int]](), dict[str, set[int]]()
+        for place, each in enumerate(self.reads):
+            serial, own = each.given.get(SERIAL), each.given.get(ID)
+            if serial and len(serial.text) > 1:
+                by_serial.setdefault(plain_serial(serial.text), set()).add(place)
+            if own:
+                by_id.setdefault(own.text.casefold(), set()).add(place)
+        heads = set[int]()
+        for row in sheet.rows:
+            found = set[int]()
+            for c, cell in enumerate(row.cells):
+                if cell.text:
+                    found |= by_serial.get(plain_serial(cell.text), set())
+                    if c in heads or not cell.text.isdigit():
+                        found |= by_id.get(cell.text.casefold(), set())
+            heads |= {c for c, cell in enumerate(row.cells) if is_heading_of(cell.text, NAMED_BY)}
+            yield row, found
 
     def _named_in(self, text: str, none: RowRead | None = None) -> list[RowRead]:
         """The rows of the cylinders that a text names, but that in which it stands."""
@@ -398,7 +544,9 @@ class _Plan:
         anything that is not plain."""
         if not holds and self._is_nothing_of(named_, what.text):
             return False
-        whole = said(f"row {number}: {what.text}", what.start)
+        named_alone = {n for row in named_ if len(named_) == 1 for n in _names_of(row)}
+        texts = [t for t in what.text.split("; ") if t.casefold() not in named_alone]
+        whole = said(f"row {number}: {'; '.join(texts) or what.text}", what.start)
         for row in named_:
             if holds:
                 row.holds.append(whole)
@@ -412,16 +560,22 @@ class _Plan:
 
     def _is_nothing_of(self, named_: Sequence[RowRead], text: str) -> bool:
         """Whether a text says of those that it names nothing that is not plain."""
-        names = sorted({n for row in named_ for n in _names_of(row)}, key=len, reverse=True)
-        each = "|".join(map(re.escape, names))
-        left = re.sub(rf"(?<![\w-])(?:{each})(?![\w-])", " ", text, flags=re.I) if names else text
-        left = _JOINS.sub("", left).strip()
+        left = _without_names(named_, text)
         return not left or is_plain(left, self.book.settings.people)
+
+    def _against(self, named_: Sequence[RowRead], text: str) -> str:
+        """Why what a row of no cylinder says tells against those that it names, or against one:
+        all of it, and each of its cells, as each would be judged that stands below its heading.
+        What they are called says nothing: `H2` is no hydrogen there."""
+        left = (_without_names(named_, each) for each in (text, *text.split("; ")))
+        whys = (self._tells_against(_OF_NONE, each) for each in dict.fromkeys(left) if each)
+        return next(filter(None, whys), "")
 
     # --- rows of cylinders
 
     def _cylinders(self) -> None:
         cards: dict[int, ArrivalCard] = {}
+        self._once_each()
         for place, row in enumerate(self.reads):
             if self.fates[place].comes is not Comes.NEW:
                 continue
@@ -444,6 +598,23 @@ class _Plan:
                 new.append(place)
         self._book_in(new)
 
+    def _once_each(self) -> None:
+        """A row that stands in a table twice, letter by letter, is one row: the second is no
+        cylinder of its own, and says nothing that the first does not."""
+        first: dict[tuple[object, ...], RowRead] = {}
+        for place, row in enumerate(self.reads):
+            if row.left_out or SERIAL not in row.given or NOT_SAME in row.given:
+                continue
+            whole = row.row
+            cells = tuple((c.text, c.struck, c.colours) for c in whole.cells)
+            beside = tuple(c.text for c in whole.beside)
+            same = first.setdefault((cells, beside, whole.hidden, whole.struck), row)
+            if same is not row:
+                fate = self.fates[place]
+                fate.comes, fate.findings = Comes.LEFT_OUT, []
+                fate.why = [f"the same as row {same.row.number}, word by word: it is taken once"]
+                row.left_out = fate.why[0]
+
     def _by_id(self, row: RowRead) -> None:
         """Gives a row of a table without serials the serial of the card that has its id, as of a
         second table of what is on file."""
@@ -460,7 +631,7 @@ class _Plan:
             name, node = self._node(each)
             lists.setdefault(name, []).append(node)
         for hold in row.holds:
-            rest = {"by": self.by, "why": hold.text, "note": f"sheet, row {row.row.number}"}
+            rest = {"by": self.by, "why": hold.text, "note": f"{FROM_SHEET} {row.row.number}"}
             node = entry_of(said(str(self.today), hold.start), {k: v for k, v in rest.items() if v})
             lists.setdefault("held", []).append(node)
         for judged in row.judged if self.by else ():
@@ -577,6 +748,8 @@ class _Plan:
             return f"the mapping says so of {ticked(text)}"
         if why or said_ is not None:
             return why
+        if text.startswith(COLOURED) and any(map(is_red, text.split(", "))):
+            return f"nobody said what it means that it is {text}"
         other = ""
         if is_plain(text, people, own) and not (other := contradicts(card, text)):
             self.answered.add(_as_key(heading))  # a heading that was answered need not have been
@@ -606,7 +779,10 @@ class _Plan:
         heading, value = heading_and_value(text)
         people, own = self.book.settings.people, f"{card.service_pressure}"
         return bool(heading) and (
-            is_plain_elsewhere(value, people, own) or _MARK.fullmatch(value) is not None
+            is_plain_elsewhere(value, people, own)
+            or _MARK.fullmatch(value) is not None
+            or is_grade(heading, value)
+            or text.startswith(COLOURED)
         )
 
     def _of_remarks(self) -> Iterator[str]:
@@ -779,7 +955,8 @@ class _Plan:
             for name in ("requalified", "inspected")
         }
         card.cylinder = replace(card.cylinder, **fresh)
-        against = list(clashes(before, card.cylinder))
+        against = [*clashes(before, card.cylinder)]
+        fate.unsaid += (earlier := [*self._earlier_now(before, card.cylinder)])
         if self.mapping.on_file is OnFile.LEAVE:
             fate.why += [each.partition("; see which")[0] for each in against]
             draft = grown(before, card, self.by, self.today)
@@ -792,8 +969,8 @@ class _Plan:
             fate.unsaid += self._tells_more(row, before)
             fate.why += [*fate.unsaid, *self._unsaid(place, before)]
             return
-        if against:
-            self._cannot(place, [], *against)
+        if against or earlier:
+            self._cannot(place, [], *against, *earlier)
             return
         draft = grown(before, card, self.by, self.today)
         known = {each.why for each in before.held}
@@ -807,11 +984,31 @@ class _Plan:
         else:
             fate.unsaid += self._unsaid(place, before)
         fate.unsaid += _out_to(row, before)
+        fate.unsaid += _home_by(row, before, self.mapping)
         fate.why += fate.unsaid
         for judged in self._newly_judged(row, draft.record):
             draft = draft.enter(JUDGED, judged)
             fate.why.append(f"judged to be nothing: {ticked(shortened(judged.text))}")
         self._drafted([place], draft)
+
+    def _earlier_now(self, before: Cylinder, now: Cylinder) -> Iterator[str]:
+        """Each last test that is an earlier one by this table than by the card, which has it from
+        such a table as well: a day that was mended there, and is not here."""
+        for name in ("requalified", "inspected"):
+            kinds_ = {about(e)[1:]: e for e in sorted(getattr(now, name), key=lambda e: e.on.last)}
+            for kind, last in kinds_.items():
+                same = [e for e in standing(getattr(before, name)) if about(e)[1:] == kind]
+                known = max(same, key=lambda e: e.on.last, default=None)
+                if known is None or not (known.note or "").startswith(FROM_SHEET):
+                    continue
+                if known.on.first > last.on.last:
+                    what = _LAST[name]
+                    why = shlex.quote(f"last {what} in doubt: {last.on} or {known.on}")
+                    yield (
+                        f"its last {what} was on {last.on} by this table and on {known.on} "
+                        "by its card, which has that from a table: see which is true; till then: "
+                        f"tankbook hold {before.id} --why {why}"
+                    )
 
     def _newly_judged(self, row: RowRead, card: Cylinder) -> Iterator[NoteJudged]:
         """What the mapping calls harmless of the note of a card, and nobody judged on it yet."""
@@ -831,6 +1028,7 @@ class _Plan:
                     f"tankbook hold {before.id} --why {shlex.quote(text)}"
                 )
         yield from _out_to(row, before)
+        yield from _home_by(row, before, self.mapping)
 
     def _unsaid(self, place: int, before: Cylinder) -> Iterator[str]:
         """The other remarks of a row that its card does not have."""
@@ -893,18 +1091,45 @@ class _Plan:
             return replace(found, mend="write `use:` in the mapping, or fill the cell")
         if found.code == "unknown-size" and (named_so := _TICKED.search(found.text)):
             cell = named_so[1]
-            figures = re.sub(r"\D", "", cell.partition(".")[0])
-            alike = [n for n in self.sizes.values() if figures and figures in re.findall(r"\d+", n)]
-            names = list(dict.fromkeys(alike)) or ["al80"]
-            answer = f"`values: {{{ticked_in(cell)}: {names[0]}}}`"
-            mend = f"say in its column which it is: {answer}"
-            others = f" (or {', '.join(names[1:5])})" if names[1:] else ""
+            names = self._sizes_like(cell, found.where.line)
             more = "a size that is not known goes into `sizes:` of tankbook.yaml, or `water_volume`"
+            if not names:
+                return replace(found, mend=f"{more} has the volume")
+            mend = f"say in its column which it is: `values: {{{ticked_in(cell)}: {names[0]}}}`"
+            others = f" (or {', '.join(names[1:5])})" if names[1:] else ""
             return replace(found, mend=f"{mend}{others}; {more} has the volume")
         if "--set" in found.mend:
             mend = "where both stamps were read and they are two, say so in a column `not_same`"
             return replace(found, mend=mend)
         return found
+
+    def _sizes_like(self, cell: str, line: int) -> list[str]:
+        """The trade sizes whose number is that of a cell, and are of the metal of its row where
+        that is known; none where it says more than a number, its unit and the metal: `2x7`, and
+        `D8.5`, are of no one cylinder, and of which make `S80` is, nobody here knows."""
+        found = _SIZED.fullmatch(cell.strip())
+        if found is None:
+            return []
+        word = (found["before"] or found["metal"]).strip(" -")
+        of = word_meant(word, word.casefold())
+        litres = None if not found["unit"] else found["unit"].casefold().startswith("l")
+        row = next((r for p, r in enumerate(self.reads) if self._is_of(p, line)), None)
+        card = card_of(self._arrival(row), None, self.book.settings.units, self.by) if row else None
+        metal = None
+        if card is not None and card.cylinder is not None:
+            specs = tuple(map(normal, card.cylinder.specification))
+            metal = card.cylinder.material or material_of(specs)
+        metals = {each for each in (metal, of) if each in tuple(Material)}
+        kind = found["before"].strip(" -").casefold()
+        names = []
+        for name in dict.fromkeys(self.sizes.values()):
+            parts, size = _SIZED_NAME.match(name), self.book.sizes.get(name)
+            own = size.material if size else None
+            if parts and float(parts[2]) == float(found["number"].replace(",", ".")):
+                fits = of in tuple(Material) or kind in ("", parts[1])
+                fits = fits and (litres is None or litres is bool(parts[3]))
+                names += [name] if fits and all(own in (None, each) for each in metals) else []
+        return names
 
     def _is_of(self, place: int, line: int) -> bool:
         """Whether a line lies within a row: one of text may go on over several."""
@@ -1072,6 +1297,55 @@ class _Plan:
 
     # --- together
 
+    def _of_missing(self) -> None:
+        """The cards that came from a table and are not in this one, of which most of the others
+        are: somebody took their rows out, and why is on no card."""
+        rows = [f for f in self.fates if f.comes is not Comes.LEFT_OUT]
+        known = {f.id for f in self.fates if f.comes in (Comes.THERE, Comes.ADDED)}
+        if self.mapping.rows is RowsAre.ENTRIES or 2 * len(known) <= len(rows):
+            return
+        named_ = known | {c.id for row in self.reads for c in self._may_be(row)}
+        missing = [
+            c.id
+            for c in self.book.cylinders.values()
+            if c.id not in named_ and not (c.status and c.status.gone) and _came_from_table(c)
+        ]
+        if missing:
+            each = f"{', '.join(missing[:_MOST_ROWS])}" + ", ..." * (len(missing) > _MOST_ROWS)
+            self.notes.append(
+                f"{each}: on file from a table, and not in this one: where a cylinder is gone, "
+                "record how, by `hand-over`, `condemn` or `stolen`; where it is here, put its row "
+                "back"
+            )
+
+    def _of_refused(self) -> None:
+        """What the remarks of rows that cannot be taken tell against their cylinders is told all
+        the same, with the card that each may be of: whatever else is wrong with the row."""
+        for place, fate in enumerate(self.fates):
+            row = self.reads[place]
+            if fate.comes is not Comes.CANNOT or row.loose:
+                continue
+            said_ = [*row.remarks, *row.settled]
+            against = [e.text for e in said_ if self._tells_against(_OF_NONE, e.text)]
+            cards = self._may_be(row)
+            for text in dict.fromkeys([*(h.text for h in row.holds), *against]):
+                if any(h.why == text for c in cards for h in c.held):
+                    continue
+                told = f"its remark tells against it, and the row is not taken: {ticked(text)}"
+                for card in cards:
+                    why = shlex.quote(text)
+                    told += f"; where it is {card.id}: tankbook hold {card.id} --why {why}"
+                    fate.id, fate.status = card.id, f"{card.status}"
+                fate.unsaid.append(told)
+
+    def _may_be(self, row: RowRead) -> list[Cylinder]:
+        """The cards on file that have the id of a row, or its serial."""
+        own, serial = row.given.get(ID), row.given.get(SERIAL)
+        id_ = own.text.casefold() if own else ""
+        found = [c for i, c in self.book.cylinders.items() if i.casefold() == id_]
+        alike = self.on_file.get(plain_serial(serial.text), []) if serial else []
+        return [*found, *(c for c in alike if c not in found)]
+
     def _cannot(self, place: int, findings: Sequence[Finding], *why: str) -> None:
         fate = self.fates[place]
         if fate.comes is not Comes.CANNOT:
@@ -1190,6 +1464,14 @@ def _begun(row: RowRead) -> Fate:
     return fate
 
 
+_SIZED = pattern(
+    r"(?P<before>[^\W\d]+[ -]?|)(?P<number>\d+(?:[.,]\d+)?)"
+    r"\s*(?P<unit>l|lt|ltrs?|lit(?:re|er)s?|cf|cu\.? ?ft|)[ -]?(?P<metal>[^\W\d]{2,}|)",
+    re.IGNORECASE,
+)
+"""A size as people write it: `AL80`, `80 cuft`, `12 l`, `12 l steel`."""
+_SIZED_NAME = pattern(r"([a-z]*)-?(\d+(?:\.\d+)?)(l?)")
+
 _MARK = pattern(r"[A-Za-z]{0,4}[ -]?\d[\d./-]*[A-Za-z]?")
 """A serial, a figure or a mark: whether it says anything, its heading tells."""
 
@@ -1215,6 +1497,24 @@ def _is_named(row: RowRead, text: str) -> bool:
         for before, first, last in _several(said_)
         for prefix, number in own
     )
+
+
+def _without_names(named_: Sequence[RowRead], text: str) -> str:
+    """A text without what the cylinders of some rows are called, and what stands between these."""
+    names = sorted({n for row in named_ for n in _names_of(row)}, key=len, reverse=True)
+    each = "|".join(map(re.escape, names))
+    left = re.sub(rf"(?<![\w-])(?:{each})(?![\w-])", " ", text, flags=re.I) if names else text
+    return _JOINS.sub("", left).strip()
+
+
+def _under(rows: Iterable[TabRow], heads: Mapping[int, str]) -> Iterator[tuple[TabRow, Scalar]]:
+    """What some rows say, each beneath the last headings above it, which say nothing."""
+    for row in rows:
+        above = {c: {text} for c, text in heads.items()}
+        if headings_again(row, above) is None:
+            yield from ((row, each) for each in loose_under(row, heads))
+        else:
+            heads = {c: cell.text for c, cell in enumerate(row.cells)}
 
 
 def _names_of(row: RowRead) -> set[str]:
@@ -1278,6 +1578,7 @@ def _as_key(remark: str) -> str:
     return ticked_in(remark.strip()).casefold()
 
 
+_LAST = {"requalified": "test", "inspected": "visual"}
 _ENTRIES: Mapping[str, type[Entry]] = {
     "requalified": Requalified,
     "inspected": Inspected,
@@ -1306,6 +1607,11 @@ def _says_more(id_: str, name: str, entry: Entry, same: Sequence[Entry]) -> Iter
         yield f"who did its {same[0].title} of {same[0].on} ({by}) is not on its card: {line}"
 
 
+def _came_from_table(card: Cylinder) -> bool:
+    lists: tuple[Sequence[Entry], ...] = (card.requalified, card.inspected, card.rented, card.held)
+    return any((getattr(e, "note", "") or "").startswith(FROM_SHEET) for of in lists for e in of)
+
+
 def _out_to(row: RowRead, before: Cylinder) -> Iterator[str]:
     """Who has a cylinder on file by its row, and not by its card: that it went out is an act."""
     known = {e.to for e in standing(before.rented)}
@@ -1313,6 +1619,21 @@ def _out_to(row: RowRead, before: Cylinder) -> Iterator[str]:
         if each.name == "rental" and (to := each.rest.get("to", "")) not in known:
             line = f"tankbook rent {before.id} --to {shlex.quote(to)} --happened 'by its list'"
             yield f"that it is out to {to} is not on its card: where it is: {line}"
+
+
+def _home_by(row: RowRead, before: Cylinder, mapping: SheetMapping) -> Iterator[str]:
+    """Who has a cylinder by its card, and nobody by a row that could say so."""
+    asked = any(each.key_ == OUT_TO for each in mapping.columns)
+    if not asked or before.status is not Status.OUT or OUT_TO in row.unread:
+        return
+    if any(each.name == "rental" for each in row.entries):
+        return
+    line = f"tankbook return {before.id} --on DAY"
+    for each in (e for e in standing(before.rented) if e.back is None):
+        yield (
+            f"its card has it out to {each.to} since {each.on}, and this table has it with nobody: "
+            f"where it is back: {line}"
+        )
 
 
 def what_is_left(imported: Imported, today: dt.date) -> Iterator[tuple[Cylinder, tuple[str, ...]]]:

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.acts.at_station import act_at, begun, place_of
+from tankbook.acts.at_station import act_at, begun, place_of, pump_of
 from tankbook.acts.common import (
     Draft,
     act_of,
@@ -32,10 +32,18 @@ from tankbook.records.counter import CylinderThen, Incident, PartThen
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Edit, Refusal
 from tankbook.records.entries import Held, standing
-from tankbook.records.station import BankHeld, Station
+from tankbook.records.station import BankHeld, Booster, Compressor, Station
 from tankbook.rules.bank_held import banks_held, is_of_gas, looked_over, what_opens
-from tankbook.rules.incident import bank_then, book_then, cylinder_then, part_then, sets_then
-from tankbook.rules.incident_held import why_of
+from tankbook.rules.incident import (
+    bank_then,
+    book_then,
+    compressor_then,
+    cylinder_then,
+    part_then,
+    sets_then,
+)
+from tankbook.rules.incident_gas import same_gas
+from tankbook.rules.incident_held import machine_part, reopens, why_of
 from tankbook.rules.signing import bench_of, of_people
 from tankbook.rules.status import status_of
 from tankbook.rules.under_pressure import STAND_CLEAR, danger_said
@@ -52,7 +60,7 @@ class Happened(Struct, frozen=True, kw_only=True):
         ids: cylinders, or sets for both their cylinders.
         at: the time of the day; None where nobody knows it.
         place: where.
-        positions, whips, banks: parts of the station, by their labels.
+        positions, whips, banks, compressors: parts of the station, by their labels.
         readings: what gauges showed, by the id of a cylinder or a set, or the label of a bank.
         saw, told: who saw it; who was told, and how.
         other: cylinders that are not in the ledger, in words.
@@ -66,6 +74,7 @@ class Happened(Struct, frozen=True, kw_only=True):
     positions: Sequence[str] = ()
     whips: Sequence[str] = ()
     banks: Sequence[str] = ()
+    compressors: Sequence[str] = ()
     readings: Mapping[str, GaugePressure] = {}
     saw: Sequence[str] = ()
     told: Sequence[str] = ()
@@ -79,10 +88,11 @@ class _Parts(Struct, frozen=True):
     positions: tuple[int, ...] = ()
     whips: tuple[int, ...] = ()
     banks: tuple[int, ...] = ()
+    compressors: tuple[Compressor, ...] = ()
 
     @property
     def any(self) -> bool:
-        return bool(self.positions or self.whips or self.banks)
+        return bool(self.positions or self.whips or self.banks or self.compressors)
 
 
 def incident(
@@ -147,6 +157,8 @@ def incident(
             *_of_no_hour(book, held, on, said.at or now),
             *_of_nobody(book, said.saw, on),
             *_spoken_of(book, said, cylinders),
+            *_holds_nothing(entry),
+            *_same_gas(book, then, entry, on),
         ],
     )
     if parts.any:
@@ -179,6 +191,41 @@ def _spoken_of(book: Book, said: Happened, cylinders: Sequence[Cylinder]) -> Ite
             )
 
 
+def _holds_nothing(entry: Incident) -> Iterator[str]:
+    """That nothing of the ledger is named, so that nothing is held, and how to name it."""
+    if not (entry.cylinders or entry.parts):
+        yield (
+            "WARNING: it names no cylinder, whip, position, bank or compressor of the ledger, so"
+            " NOTHING is held or out of use: keep away from what was near it, and record it again"
+            " with that: the same command with ID, --whip NAME, --position NAME, --bank NAME or"
+            " --compressor NAME, and --again"
+        )
+
+
+MOST_TOLD = 6
+"""How many of those that got the same gas are told by their ids (own bound); the recall has all."""
+
+
+def _same_gas(book: Book, then: Book, entry: Incident, on: dt.date) -> Iterator[str]:
+    """Who else got the gas that an incident may be of, and the recall that finds them."""
+    if not is_of_gas(entry):
+        return
+    ids = [each.id for each in entry.cylinders]
+    banks = [p.part.removeprefix("bank ") for p in entry.parts if p.part.startswith("bank ")]
+    for each in same_gas(book, then, ids, banks, on):
+        days = f"{each.since}" if each.since == each.until else f"{each.since} to {each.until}"
+        told = [
+            f"{s.id} ({s.still or 'nobody knows if it holds it'}, {s.place}"
+            + (f", ring {s.ring})" if s.ring else ")")
+            for s in each.others[:MOST_TOLD]
+        ]
+        more = len(each.others) - len(told)
+        told += [f"{more} more"] if more else []
+        who = ", ".join(told) or "nothing else on record"
+        of = each.source or "a source that nobody says"
+        yield f"gas of {of} of {days} went into: {who}; `{each.command}` lists it, --hold holds it"
+
+
 # --- what stands against it ----------------------------------------------------------------------
 
 
@@ -198,7 +245,7 @@ def _texts(said: Happened) -> Iterator[str]:
 
 def _parts(book: Book, said: Happened) -> tuple[_Parts, list[str]]:
     """The parts that are named, and why some cannot be had."""
-    if not (said.positions or said.whips or said.banks):
+    if not (said.positions or said.whips or said.banks or said.compressors):
         return _Parts(), []
     draft = begun(book)
     if isinstance(draft, Refusal):
@@ -213,7 +260,17 @@ def _parts(book: Book, said: Happened) -> tuple[_Parts, list[str]]:
             if isinstance(reason, str)
         ]
         found.append(tuple(dict.fromkeys(p for p in got if isinstance(p, int))))
-    return _Parts(*found), wrong
+    pumps = [pump_of(draft.record, name, "--compressor") for name in said.compressors]
+    for name, pump in zip(said.compressors, pumps, strict=True):
+        if not name.isprintable():
+            wrong.append("--compressor is not one line of plain text")
+        elif isinstance(pump, str):
+            wrong.append(pump)
+        elif isinstance(pump, Booster):
+            wrong.append(f"--compressor: {name} is a booster; say of it in words what happened")
+    compressors = dict.fromkeys(p for p in pumps if isinstance(p, Compressor))
+    positions, whips, banks = found
+    return _Parts(positions, whips, banks, tuple(compressors)), wrong
 
 
 def _misread(book: Book, said: Happened, cylinders: Sequence[Cylinder]) -> Iterator[str]:
@@ -279,6 +336,8 @@ def _as_they_were(then: Book, parts: _Parts, said: Happened, on: dt.date) -> Ite
     for place in parts.positions:
         position = station.positions[place]
         yield part_then(POSITION.called, position.name, position.checked)
+    for pump in parts.compressors:
+        yield compressor_then(then, pump)
 
 
 # --- what is held --------------------------------------------------------------------------------
@@ -311,6 +370,8 @@ def _station(
         opens = what_opens(book, name, on, why)
         opens = opens if is_of_gas(incident) else f"{looked_over(name)}; or {opens}"
         notes.append(f"bank {name}: shut it off; it takes {opens}")
+    for pump in parts.compressors:
+        notes.append(f"{machine_part(pump)}: shut it down and leave it; {reopens(pump)}")
     return act_at(book, "incident", "", draft, on, notes, fact=True)
 
 

@@ -15,7 +15,6 @@ from tankbook.acts.bleeding import (
     not_heard,
     not_told,
     other_side_full,
-    release_it,
     taken_as_later,
 )
 from tankbook.acts.common import (
@@ -30,7 +29,7 @@ from tankbook.acts.common import (
     ticked,
     told_reasons,
 )
-from tankbook.acts.hold import after_fills, open_holds, since, time_reasons
+from tankbook.acts.hold import after_fills, open_holds, release_it, since, time_reasons
 from tankbook.acts.looking import Look, number_reasons, sticker_for, wrong_with
 from tankbook.acts.open_against import Open, cleared, named_in, open_against, way_out
 from tankbook.acts.soundness import after, sound
@@ -46,6 +45,7 @@ from tankbook.records.words import Bled, InspectionResult, Seen, Skill, StepResu
 from tankbook.rules.conditions import in_doubt_on
 from tankbook.rules.counter import refused_before
 from tankbook.rules.fill_history import not_here
+from tankbook.rules.flow import bled_of, none_heard
 from tankbook.rules.signing import why_not
 from tankbook.rules.status import is_inside
 from tankbook.units import PartialDate
@@ -81,10 +81,11 @@ def inspect(
         by: the inspector's initials.
         on: the day of the inspection.
         at: the time of that day, where it is known: of a hold or rejection that follows.
-        bled: how they were bled before their valves came off. Where no flow was heard none comes
-            off: they are held, and nothing is said of their inside.
+        bled: how they were bled before their valves came off. Where no flow was heard, by this or
+            by what is noted of a step that holds or rejects, none comes off: they are held, and
+            nothing is said of their inside.
     """
-    if bled is Bled.NO_FLOW:
+    if bled is Bled.NO_FLOW or (bled is None and any(_says_no_flow(look) for look in looks)):
         return _left_shut(book, looks, by=by, on=on, at=at)
     reasons = signer_reasons(book, by, on)
     if not reasons and why_not(book.settings.people, by, Skill.INSPECTOR, on):
@@ -160,6 +161,12 @@ def _left_shut(
     return sound(book, act_of("inspect", drafts, sentence, notes), drafts, on, fact=True)
 
 
+def _says_no_flow(look: Look) -> bool:
+    """Whether what was noted says that no flow was heard."""
+    passed = outcome(look.answers) is InspectionResult.PASS
+    return none_heard(look.answers, () if passed else _said_of(look))
+
+
 def _said_of(look: Look) -> tuple[str, ...]:
     return (look.note,) if look.note else ()
 
@@ -216,7 +223,7 @@ class _InspectionCase(Struct, frozen=True):
         values |= {"released_bled": self.bled} if self.bled else {}
         for each in named:
             for hold in open_holds(draft.record):
-                if hold.bled is Bled.NO_FLOW and self.bled not in HEARD_OUT:
+                if bled_of(hold) is Bled.NO_FLOW and self.bled not in HEARD_OUT:
                     continue  # what was not let out is not let go
                 if each.what is Adverse.HELD and (hold.on, hold.why) == (each.on, each.text):
                     draft = draft.amend("held", hold, **values)

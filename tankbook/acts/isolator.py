@@ -101,7 +101,8 @@ def _told(book: Book, doubles: Doubles, stands: Isolator) -> Iterator[str]:
     """What follows from it for the two sides."""
     first, second = doubles.cylinders[:2]
     if stands is Isolator.SHUT:
-        yield f"read, fill and analyse {first} and {second} each by itself: neither tells the other"
+        yield f"read and analyse {first} and {second} each by itself: neither tells the other"
+        yield f"to fill them, open it and say so: `tankbook isolator {doubles.id} open`"
         return
     gases = {str(held.gas) for _, held in sides_of(book, doubles) if held.gas is not None}
     if len(gases) > 1:

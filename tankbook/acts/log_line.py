@@ -9,7 +9,7 @@ from typing import Any
 from tankbook.acts.common import as_text, ticked
 from tankbook.records.book import Book
 from tankbook.records.edits import AddLine
-from tankbook.records.log import LogLine
+from tankbook.records.log import LogLine, each_named
 from tankbook.records.station import COMPRESSOR
 from tankbook.records.words import LogAct
 from tankbook.rules.air import by_others, named_as_others, names_no_other
@@ -115,6 +115,6 @@ def place_reasons(book: Book, source: str, position: str) -> Iterator[str]:
     yield from source_reasons(book, source)
     places = [p.name for p in station.positions]
     places += [w.name for w in station.whips] + [a.name for a in station.adaptors]
-    for name in filter(None, (n.strip() for n in position.split("+"))):
+    for name in each_named(position):
         if places and name.casefold() not in {place.casefold() for place in places}:
             yield f"--position: the station has no {ticked(name)}; known: {', '.join(places)}"

@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 from msgspec.structs import replace
 
-from tankbook.acts.bleeding import STAYS_IN, Bleeding, ask, let_out, not_heard
+from tankbook.acts.bleeding import STAYS_IN, Bleeding, ask, bled_unsaid, let_out, not_heard
 from tankbook.acts.common import (
     UNREADABLE,
     Draft,
@@ -77,7 +77,8 @@ def pair(
     on: dt.date,
 ) -> Act | Refusal:
     """Make up doubles of two cylinders of one working pressure. For the manifold their valves come
-    off: both are empty then where --bled says so, and otherwise what is in them stays on record.
+    off, so both are empty then: --bled says how they were, and is asked where gas is in one on
+    record.
 
     One that was taken apart is made up again under its name of the same two; of others it takes
     another name, since the log's lines of it are of those it had.
@@ -89,6 +90,7 @@ def pair(
     reasons += text_reasons(manifold=manifold, place=place, note=note)
     reasons += [*_not_called(book, known, id_, sides), *_not_sides(book, known, sides)]
     reasons += not_heard(book, sides, bled)
+    reasons += [] if reasons else bled_unsaid(book, sides, bled, on)
     if reasons:
         return refusal(dict.fromkeys(reasons))
     cards = [book.cylinders[side] for side in sides]
@@ -190,8 +192,8 @@ def unpair(
     by: str,
     on: dt.date,
 ) -> Act | Refusal:
-    """Take doubles apart. What the log says of the set stays theirs, and so does what is in both,
-    unless --bled says that it was let out of them.
+    """Take doubles apart. What the log says of the set stays theirs. Both are empty then: --bled
+    says how they were, and is asked where gas is in them on record.
 
     Its file is kept, so that what went into it is known.
     """
@@ -205,6 +207,8 @@ def unpair(
     elif doubles.taken_apart is not None:
         reasons.append(f"{id_} was taken apart on {doubles.taken_apart}")
     reasons += not_heard(book, doubles.cylinders if doubles else (), bled)
+    if doubles is not None and not reasons:
+        reasons += bled_unsaid(book, doubles.cylinders, bled, on)
     if doubles is None or reasons:
         return refusal(reasons)
     sides = [side for side in dict.fromkeys(doubles.cylinders) if side in book.cylinders]

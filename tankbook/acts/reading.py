@@ -9,7 +9,7 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.acts.bleeding import TAKEN_FOR_FULL, release_it, taken_for_full
+from tankbook.acts.bleeding import TAKEN_FOR_FULL, taken_for_full
 from tankbook.acts.common import (
     dangers_of,
     has_lapsed,
@@ -23,6 +23,7 @@ from tankbook.acts.common import (
     uncertified,
 )
 from tankbook.acts.fill_request import helium_may_be_in
+from tankbook.acts.hold import release_it
 from tankbook.acts.log_line import lines_at
 from tankbook.acts.soundness import lines_of, sound
 from tankbook.acts.station_holds import holds_bad_air, let_go_late, let_go_said
@@ -37,6 +38,7 @@ from tankbook.records.naming import begun_at
 from tankbook.records.words import Isolator, LogAct, Skill
 from tankbook.rules.fill_history import contents_of, read_empty, rentals_of, sets_with
 from tankbook.rules.hours import while_out
+from tankbook.rules.incident_gas import kept_for_analysis
 from tankbook.rules.limits import limit_of
 from tankbook.rules.out_at import out_at
 from tankbook.rules.wording import says_nothing
@@ -127,7 +129,12 @@ def drain(
         what = f"{named(s.id for s in shown)} to {shown[0].pressure}"
     else:
         what = ", ".join(f"{s.id} to {s.pressure}" for s in shown)
-    notes = (*dangers_of(book, ids_of(shown), at.date()), *_of_other_side(book, ids_of(shown)))
+    kept = dict.fromkeys(text for s in shown for text in kept_for_analysis(known, s.id))
+    notes = (
+        *dangers_of(book, ids_of(shown), at.date()),
+        *(f"WARNING: {text}" for text in kept),
+        *_of_other_side(book, ids_of(shown)),
+    )
     then = replace(book, log=(*book.log, *lines_of(lines)))
     if late := let_go_late(book, then, by=by, on=at.date(), ids=ids_of(shown)):
         return refusal(late)

@@ -24,14 +24,15 @@ from tankbook.acts.common import (
     text_reasons,
     told_reasons,
 )
-from tankbook.acts.hold import since, time_reasons
+from tankbook.acts.hold import leave_on, since, time_reasons
 from tankbook.acts.options import At, Id, Opt
 from tankbook.acts.soundness import sound
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, is_customers
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Condemned, Rejected, Told, standing
-from tankbook.records.words import Skill, Status
+from tankbook.records.words import Bled, Skill, Status
+from tankbook.rules.flow import bled_of
 from tankbook.rules.signing import why_not
 from tankbook.rules.status import status_of
 from tankbook.units import PartialDate, quoted
@@ -93,6 +94,7 @@ def reject(
         *dangers(book, [draft], on),
         *_unnotified(cylinder, told),
         *_not_certified(book, by, on),
+        *([leave_on(cylinder.id)] if bled_of(entry) is Bled.NO_FLOW else []),
     )
     act = act_of("reject", [draft], f"Rejected {cylinder.id}: {why}", notes)
     return sound(book, act, [draft], on, fact=True)

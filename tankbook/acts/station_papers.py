@@ -8,7 +8,16 @@ from typing import Annotated
 
 from msgspec.structs import replace
 
-from tankbook.acts.at_station import STATION_FILE, act_at, begun, begun_at, place_of
+from tankbook.acts.at_station import (
+    STATION_FILE,
+    BankName,
+    Fail,
+    Seen,
+    act_at,
+    begun,
+    begun_at,
+    place_of,
+)
 from tankbook.acts.common import line_reasons, refusal, signer_reasons, text_reasons
 from tankbook.acts.options import Arg, At, Flag, Opt
 from tankbook.acts.papers import Paper, with_paper
@@ -38,7 +47,7 @@ from tankbook.units import GaugePressure, PartialDate
 
 def no_period(
     book: Book,
-    name: Annotated[str, Arg("BANK", "The bank, by its label.")],
+    name: BankName,
     *,
     why: Annotated[str, Opt("GROUND", "On what ground it has none.")],
     document: Annotated[str, Opt("WHERE", "Where the paper is.")] = "",
@@ -87,7 +96,7 @@ def no_period(
 
 def bank_looked_at(
     book: Book,
-    name: Annotated[str, Arg("BANK", "The bank, by its label.")],
+    name: BankName,
     *,
     decided: Annotated[str, Opt("WHAT", "What was found, and decided.")],
     unfit: Annotated[bool, Flag("It is not to be used: it stays out.", "--unfit")] = False,
@@ -131,7 +140,7 @@ def bank_looked_at(
 
 def bank_cleaned(
     book: Book,
-    name: Annotated[str, Arg("BANK", "The bank, by its label.")],
+    name: BankName,
     *,
     method: Annotated[str, Opt("TEXT", "How: 'detergent, hot water, dried'.")] = "",
     by: str,
@@ -193,9 +202,9 @@ def examined(
         PartialDate | None,
         Opt("DATE", "By when it is examined again, as the report says: 2028-03.", "--next"),
     ] = None,
-    failed: Annotated[str, Opt("WHY", "It failed, and why.", "--fail")] = "",
+    failed: Fail = "",
     report: Annotated[str, Opt("WHERE", "Where the report is.")] = "",
-    note: Annotated[str, Opt("TEXT", "What was seen.")] = "",
+    note: Seen = "",
     certificate: Paper = None,
     on: Annotated[dt.date | None, Opt("DATE", "When it was examined.")] = None,
     today: dt.date,

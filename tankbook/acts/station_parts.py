@@ -9,7 +9,7 @@ from typing import Annotated
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.acts.at_station import act_at, begun, begun_at, place_of
+from tankbook.acts.at_station import Fail, Name, Seen, act_at, begun, begun_at, place_of
 from tankbook.acts.common import (
     line_reasons,
     refusal,
@@ -46,10 +46,7 @@ from tankbook.rules.out_of_use import out_of_use
 from tankbook.rules.relief import late_lift, protectable
 from tankbook.units import GaugePressure, RunningTime
 
-Name = Annotated[str, Arg("NAME", "The part, by its label.")]
-Fail = Annotated[str, Opt("WHY", "It failed, and why.", "--fail")]
 Repaired = Annotated[str, Opt("WHAT", "What was repaired since it failed; it passed.")]
-Seen = Annotated[str, Opt("TEXT", "What was seen.")]
 
 
 # --- gauges --------------------------------------------------------------------------------------

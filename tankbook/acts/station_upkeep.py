@@ -10,6 +10,9 @@ from msgspec.structs import replace
 
 from tankbook.acts.at_station import (
     STATION_FILE,
+    BankName,
+    Fail,
+    Name,
     act_at,
     begun,
     begun_at,
@@ -55,17 +58,13 @@ from tankbook.rules.bad_air import cylinders_called
 from tankbook.rules.bank_analysed import counted
 from tankbook.rules.bank_gas import gas_unsure
 from tankbook.rules.gauges import is_far_over_mark, is_over_mark
+from tankbook.rules.incident_held import machine_part, machines_out, reopens, why_of
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.leaving import raised_while_shut
 from tankbook.rules.schedule import newest_decision, strike_decision
 from tankbook.rules.source_grade import grade_on
 from tankbook.rules.source_range import beyond_reach
 from tankbook.units import GaugePressure, PartialDate, Percent, Period, RunningTime
-
-Name = Annotated[str, Arg("NAME", "The part, by its label.")]
-Fail = Annotated[str, Opt("WHY", "It failed, and why.", "--fail")]
-Happened = Annotated[str, Opt("WHY", "It does stand so far above its mark, and why.", "--happened")]
-Seen = Annotated[str, Opt("TEXT", "What was seen.")]
 
 
 def read_banks(
@@ -340,7 +339,7 @@ def _period_replaced(bank: Bank) -> str:
 
 def raise_bank(
     book: Book,
-    name: Annotated[str, Arg("BANK", "The bank, by its label.")],
+    name: BankName,
     *,
     to: Annotated[GaugePressure, Opt("PRESSURE", "What it shows now.")],
     from_: Annotated[
@@ -396,6 +395,7 @@ def raise_bank(
     if reasons or asked:
         return refusal([*reasons, *asked])
     note = happened if notes and happened else None
+    notes += _of_machines_out(book, station, source, on)
     entry = Raised(on=on, to=to, from_=from_, at=minute, hours=hours, source_=source or None, by=by)
     draft = begins.enter(("banks", place, "raised"), entry)
     reading = Reading(on=on, pressure=to, at=minute, by=by, note=note)
@@ -420,6 +420,16 @@ def raise_bank(
     begun_at = f" from {from_}" if from_ else ""
     sentence = f"Raised {bank.name}{begun_at} to {to}{f', from {source}' if source else ''}"
     return act_at(book, "station raise", sentence, draft, on, notes)
+
+
+def _of_machines_out(book: Book, station: Station, source: str, on: dt.date) -> Iterator[str]:
+    """That a compressor that gave is out of use for an incident."""
+    own = own_names(station)
+    named = parts_named(station, source) & own if source else own
+    for pump, incident in machines_out(book.as_known_on(on)):
+        if (pump.name or COMPRESSOR).casefold() in named:
+            part = machine_part(pump)
+            yield f"WARNING: {part} is named in the {why_of(incident)}: {reopens(pump)}"
 
 
 def raise_reasons(
@@ -479,7 +489,7 @@ def _denied_notes(book: Book, bank: Bank, entry: BankAnalysis) -> Iterator[str]:
 
 def analyse(
     book: Book,
-    name: Annotated[str, Arg("BANK", "The bank, by its label.")],
+    name: BankName,
     *,
     oxygen: Annotated[Percent, Opt("PERCENT", "Oxygen: 32.1.")],
     helium: Annotated[Percent | None, Opt("PERCENT", "Helium, where it may hold some.")] = None,

@@ -21,7 +21,6 @@ from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Inspected
 from tankbook.records.words import Sticker, StickerPolicy, Use
 from tankbook.rules.hand_over import full_inspection, policy_reasons
-from tankbook.units import PartialDate
 from tankbook.units.patterns import pattern
 
 _REPLACED = pattern(r"sticker (\S+) voided")
@@ -162,8 +161,3 @@ def _entry_of(book: Book, number: str) -> tuple[Cylinder, Inspected] | None:
             if entry.sticker_number == number and in_force:
                 return cylinder, entry
     return None
-
-
-def month_of(entry: Inspected) -> PartialDate:
-    """The month a sticker carries: that of the full inspection, whenever it is put on."""
-    return PartialDate(entry.on.year, entry.on.month)

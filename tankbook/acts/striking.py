@@ -161,6 +161,7 @@ def with_unit(kind: Kind, text: str, book: Book) -> str:
 
 
 def fault_of(text: str, mend: str) -> str:
+    """What is wrong with a `--set`, and how it is mended where that is known."""
     return f"--set {text}; {mend}" if mend else f"--set {text}"
 
 

@@ -219,6 +219,44 @@ def heading_fails(heading: str) -> bool:
     return bool(failed) and not any(holds_phrase(words, each) for each in phrases_of("of passing"))
 
 
+def kinds_in(text: str) -> tuple[frozenset[str], bool]:
+    """The tests that a cell names, those that are neither a hydro nor a visual as well; and whether
+    it says nothing beside, but when, by whom, or how it came out.
+
+    >>> [sorted(kinds_in(t)[0]) for t in ("VIP", "O2 clean", "Hydro + VIP", "TIV, bon")]
+    [['visual'], ['o2 clean'], ['hydro', 'visual'], ['visual']]
+    """
+    if (kind := word_meant(text)) in ("hydro", "visual"):
+        return frozenset({kind}), True
+    left, found = f" {re.sub('[^a-z0-9]+', ' ', plain_words(text))} ", set[str]()
+    for phrase, kind in _names_of_tests():
+        if f" {phrase} " in left:
+            found.add(kind)
+            left = left.replace(f" {phrase} ", " ")
+    left = " ".join(w for w in left.split() if known_words().get(w) not in ("pass", "fail"))
+    return frozenset(found), bool(found) and not heading_says_more(left)
+
+
+def are_kinds(cells: Sequence[str]) -> bool:
+    """Whether cells name kinds of tests: a hydro or a visual is among them, and half of them and
+    more say nothing but what was tested.
+
+    >>> [are_kinds(c) for c in (["Hydro", "VIP", "O2 clean"], ["O2 clean"], ["VIP", "blue", "old"])]
+    [True, False, False]
+    """
+    named = [kinds_in(c) for c in dict.fromkeys(cells)]
+    whole = [tests for tests, alone in named if alone]
+    return any(tests & {"hydro", "visual"} for tests in whole) and 2 * len(whole) >= len(named)
+
+
+@cache
+def _names_of_tests() -> tuple[tuple[str, str], ...]:
+    """What a cell calls a test, with the test, the longest first."""
+    found = {p: kind for p, kind in known_words().items() if kind in ("hydro", "visual")}
+    found = {p: p for p in phrases_of("other test")} | found
+    return tuple(sorted(((p, k) for p, k in found.items() if len(p) > 1), key=lambda p: -len(p[0])))
+
+
 @cache
 def _of_tests() -> tuple[str, ...]:
     """The phrases of headings of tests that are understood, the longest first."""
@@ -246,6 +284,21 @@ def heading_says_more(heading: str) -> str:
         left = left.replace(f" {phrase} ", " ").replace(f" {phrase} ", " ")
     known = phrases_of("beside test")
     return " ".join(w for w in left.split() if w not in known and not any(map(str.isdigit, w)))
+
+
+def heading_left(heading: str, key: str) -> str:
+    """The words of a heading that are left when what it is known by as a key is taken away, and
+    small ones: they may say that it is of something else.
+
+    >>> [heading_left(h, "service_pressure") for h in ("WP (bar)", "Valve rated (bar)", "WP new")]
+    ['', 'valve', 'new']
+    """
+    name = re.sub("[._]", " ", key)
+    left = f" {plain_words(_NUMERO.sub('no', heading)).replace('/', ' ')} "
+    for phrase in sorted(phrases_of(name), key=len, reverse=True):
+        left = left.replace(f" {phrase.replace('/', ' ')} ", " ")
+    small = phrases_of("beside key")
+    return " ".join(w for w in left.split() if w not in small and not w.isdigit())
 
 
 # --- numbers -------------------------------------------------------------------------------------
@@ -442,6 +495,17 @@ def seem_swapped(cells: Sequence[str]) -> bool:
     pairs = [(int(m[1]), int(m[2])) for m in filter(None, map(_TWO_NUMBERS.fullmatch, cells))]
     enough = min(len(days), len(pairs)) >= _SOME
     return enough and max(days) <= 12 and all(max(pair) > 12 for pair in pairs)
+
+
+def other_way_about(text: str) -> str:
+    """A day that a spreadsheet made a date of, with day and month exchanged where both can be.
+
+    >>> other_way_about("2022-05-04"), other_way_about("2022-05-13"), other_way_about("13/04/2022")
+    ('2022-04-05', '2022-05-13', '13/04/2022')
+    """
+    year, _, rest = text.partition("-")
+    found = _DAY.fullmatch(text)
+    return f"{year}-{found[1]}-{rest[:2]}" if found and int(found[1]) <= 12 else text
 
 
 def _month(word: str) -> int:

@@ -6,7 +6,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections import Counter
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -16,13 +16,15 @@ from tankbook.acts.tab_cells import (
     HEADS_OF_CARDS,
     HEADS_OF_ENTRIES,
     NUMBERS,
-    SWAPPED,
     DateReading,
+    are_kinds,
     date_of,
     heading_fails,
+    heading_left,
     heading_says,
     heading_says_more,
     holds_phrase,
+    is_heading_of,
     is_here,
     key_by,
     may_be_name,
@@ -42,6 +44,8 @@ from tankbook.acts.tab_rows import (
     HYDRO,
     KEEP,
     LEAVE_OUT,
+    MOST_LITRES_OF_ONE,
+    NAMING,
     ON,
     OWNER,
     PLACE,
@@ -65,11 +69,13 @@ from tankbook.acts.tab_rows import (
     names_tests,
     shown_plain,
 )
+from tankbook.records import kinds
 from tankbook.records.fields import OneOf
 from tankbook.records.sheet_mapping import UNANSWERED, DateOrder, DayNumbers, EachRowIs, RowsAre
 from tankbook.records.tab import Tab, TabRow, letter_of
 from tankbook.records.words import Material, TestResult
-from tankbook.rules.harmless import asks_for_ill, is_plain, is_plain_place
+from tankbook.rules.harmless import asks_for_ill, is_grade, is_plain, is_plain_place
+from tankbook.rules.told_against import says_danger
 from tankbook.units.patterns import pattern
 
 LOOKED_AT = 60
@@ -85,7 +91,8 @@ _MARKS = pattern(r"\b(?:DOT|TC|CTC|ICC|ISO|EN|UN|BS|HOAL|HOS)\b[ -]", re.IGNOREC
 
 class ColumnGuess(Struct, frozen=True):
     """What a column seems to hold. `values` are its words, each with what it seems to mean or
-    `?`; `asks` says whether its dates are to be told apart, `dates` which of their numbers comes
+    `?`; `asks` says whether its dates are to be told apart, `swapped` whether day and month of some
+    seem to be, `dates` which of their numbers comes
     first where that differs from column to column."""
 
     letter: str
@@ -94,6 +101,7 @@ class ColumnGuess(Struct, frozen=True):
     samples: tuple[str, ...]
     unit: str = ""
     asks: bool = False
+    swapped: bool = False
     dates: str = ""
     values: tuple[tuple[str, str], ...] = ()
     spaces: str = ""
@@ -133,12 +141,20 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         if heading_at(tab, first, last, c) or any(r[c].text for r in body)
     }
     lower = {c: _lower(tab, last, c) for c in headings}
+    naming = [k for k in (key_by(h, HEADS_OF_CARDS) for h in headings.values()) if k in NAMING]
+    alone = [c for c, h in headings.items() if is_heading_of(h, ("id alone",))]
+    if naming:  # beside a serial it is one where what stands below it is, and no set of two
+        one = naming == [SERIAL]
+        alone = [c for c in alone if one and _are_ids([r[c].text for r in body])]
+    lower |= dict.fromkeys(alone[:1], ID)  # `Bottle, Defect`
     rows, what = _rows_are(lower.values()), ""
     if rows is RowsAre.CYLINDERS:
         rows, what = _all_are(lower, body, tab.name, today)
     taken, right = set[str](), beside_from(tab, first, last)
     columns = []
-    for c, heading in headings.items():
+    order = [*headings] if rows is RowsAre.ENTRIES else sorted(headings, key=_says_more(headings))
+    for c in order:
+        heading = headings[c]
         cells = [r[c].text for r in body if r[c].text][: LOOKED_AT * 20]
         if right is not None and c >= right:
             shown = tuple(shown_plain(cell) for cell in list(dict.fromkeys(cells))[:SAMPLES])
@@ -147,6 +163,7 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
             found = _column(letter_of(c), heading, lower[c], cells, rows, taken, today)
         taken.add(found.key)
         columns.append(found)
+    columns = [columns[order.index(c)] for c in headings]
     by_column = [
         [r[c].text for r in body if r[c].text] if is_dated(each.key) else []
         for each, c in zip(columns, headings, strict=True)
@@ -164,6 +181,8 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         if cell
     ]
     columns = _of_which_test(columns, rows)
+    if rows is RowsAre.CYLINDERS:
+        columns = [_of_whom(columns, place) for place in range(len(columns))]
     every = [
         shown_plain(cell)
         if each.key == REMARK
@@ -181,7 +200,7 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         headings=f"{first}-{last}" if first != last else f"{first}",
         columns=tuple(columns),
         rows=rows,
-        dates="" if apart else _whole(orders),
+        dates="" if apart else one_order(orders),
         decimal=_decimal(numbers),
         day_numbers=(tab.day_numbers or UNANSWERED) if any(map(_COUNTED.fullmatch, dated)) else "",
         hidden_rows=UNANSWERED if any(r.hidden for r in body) else "",
@@ -191,6 +210,25 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         gone=tuple(dict.fromkeys(remarks)),
         title=tuple(title),
     )
+
+
+def _are_ids(cells: Sequence[str]) -> bool:
+    """Whether cells look like the ids of a club: each short, with a number, and there once."""
+    return len(set(cells)) == len(cells) and all(map(_AN_ID.fullmatch, cells))
+
+
+_AN_ID = pattern(r"[A-Za-z]{0,4}[ -]?\d{1,5}[A-Za-z]?")
+
+
+def _says_more(headings: Mapping[int, str]) -> Callable[[int], bool]:
+    """Which columns have more in their headings than they are known by: of two for one key the
+    plain one has it."""
+
+    def more(column: int) -> bool:
+        key = key_by(headings[column], HEADS_OF_CARDS)
+        return bool(key and heading_left(headings[column], key))
+
+    return more
 
 
 def _body(tab: Tab, first: int, last: int) -> list[TabRow]:
@@ -240,10 +278,16 @@ def _is_below(upper: TabRow, lower: TabRow) -> bool:
     filled = [(c, cell.text) for c, cell in enumerate(lower.cells) if cell.text]
     own = [text for c, text in filled if text != upper[c].text]
     return bool(own) and all(
-        (key_by(t, HEADS_OF_CARDS) or key_by(t, _LOWER) or heading_says(t))
+        (key_by(t, HEADS_OF_CARDS) or key_by(t, _LOWER) or heading_says(t) or _is_unit(t))
         and not re.search(r"\d", t)
         for t in own
     )
+
+
+def _is_unit(text: str) -> bool:
+    """Whether a text is a unit and no more: `PSI` below `Valve`."""
+    words = plain_words(text)
+    return bool(unit_in(words)) and " " not in words
 
 
 _LOWER = ("on", "by", RESULT)
@@ -311,7 +355,7 @@ def _all_are(
     days = [c for c, h in headings.items() if _is_day_of_test(h, cells[c], today)]
     if not days and "on" not in keys:
         return RowsAre.CYLINDERS, ""
-    if any(_are_tests(each) for each in cells.values()):
+    if any(are_kinds(each) or _is_kind(headings[c], each, today) for c, each in cells.items()):
         return RowsAre.ENTRIES, ""
     known = {*naming, *days}
     alone = all(c in known or key_by(h, _OF_A_TEST) for c, h in headings.items())
@@ -335,9 +379,16 @@ def _is_day_of_test(heading: str, cells: Sequence[str], today: dt.date) -> bool:
     return words in phrases_of("day of a test") and any(_looks_dated(c, today) for c in cells)
 
 
-def _are_tests(cells: Sequence[str]) -> bool:
-    """Whether cells name kinds of tests, each of them."""
-    return bool(cells) and all(word_meant(c, plain_words(c)) in (HYDRO, VISUAL) for c in cells)
+def _is_kind(heading: str, cells: Sequence[str], today: dt.date) -> bool:
+    """Whether a column of a list of tests has their kinds by its heading, `Test`, though nobody
+    here knows the words below it: neither days nor how each came out."""
+    words = plain_words(heading)
+    return (
+        words in phrases_of("day of a test")
+        and 0 < len(set(cells)) <= MOST_VALUES
+        and not any(any(map(str.isdigit, c)) or _looks_dated(c, today) for c in cells)
+        and not _asks(words, cells)
+    )
 
 
 def _column(
@@ -354,19 +405,19 @@ def _column(
     keys = {re.sub(r"[._-]", " ", name): name for name in keys_for(rows)}
     key = keys.get(plain_words(lower).replace("/", " "), "")
     if key:
-        if key in ("size", HYDRO, VISUAL):
+        if key in ("size", "made", "maker", HYDRO, VISUAL):
             key = _by_cells(key, known, plain_words(heading), today)
     elif rows is RowsAre.ENTRIES:
         key = key_by(lower, _HEADS_OF_HIRES) or key_by(heading, _HEADS_OF_HIRES)
         key = {"out_until": "", "out_since": ON}.get(key, key)
-        if not key and _are_tests(known):
+        if key in ("", ON) and (are_kinds(known) or _is_kind(heading, known, today)):
             key = WHAT
         elif not key and _is_day_of_test(heading, known, today):
             key = ON
     else:
         key = key_by(lower, HEADS_OF_CARDS) or key_by(heading, HEADS_OF_CARDS)
-        if key in _NOT_OF_ILL and asks_for_ill(heading):
-            key = ""  # `Out of service` names no gas, and `Tagged out` nobody who has it
+        if key in _NOT_OF_ILL and (asks_for_ill(heading) or says_danger(heading)):
+            key = ""  # `Out of service` names no gas, and `Withdrawn since` nobody who has it
         if key in (HYDRO, VISUAL) and _says_who(lower, heading, known, today):
             key = f"{key}_by"
         key = _by_cells(key, known, plain_words(heading), today)
@@ -375,6 +426,9 @@ def _column(
             return ColumnGuess(letter, heading, UNANSWERED, samples, told=_YES_OR_NO)
         if key in _TESTS and any(holds_phrase(words, p) for p in phrases_of("of no test")):
             return ColumnGuess(letter, heading, UNANSWERED, samples, told=_OF_NO_TEST_THAT_COUNTS)
+        if key in _PRESSURES and known and (more := heading_left(heading, key)):
+            told = f"{_OF_WHICH_PRESSURE} (`{more}` in its heading is not understood)"
+            return ColumnGuess(letter, heading, UNANSWERED, samples, told=told)
         if told := _which(key, heading, known):
             return ColumnGuess(letter, heading, UNANSWERED, samples, told=told)
     if key not in ("", KEEP, REMARK, LEAVE_OUT) and heading_fails(heading):
@@ -386,10 +440,10 @@ def _column(
     if key == PLACE and _are_people(known):
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=f"{PLACE}, {_PEOPLE}")
     if not key and _are_people(known):
-        return ColumnGuess(letter, heading, UNANSWERED, samples, told=_PEOPLE)
+        of = _PEOPLE_OF_ENTRIES if rows is RowsAre.ENTRIES else _PEOPLE
+        return ColumnGuess(letter, heading, UNANSWERED, samples, told=of)
     if not key and _says_no(known):
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=_YES_OR_NO)
-    told = SWAPPED if is_dated(key) and seem_swapped(known) else told
     key = key or KEEP
     if key == SERIAL and key in taken and known:
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=_TWO_SERIALS)
@@ -397,7 +451,7 @@ def _column(
         told = f"`{key}` stands in another column already"
         key = KEEP
     if key in (KEEP, REMARK) and not known and not any(map(says_open, cells)):
-        return ColumnGuess(letter, heading, LEAVE_OUT, (), told="nothing stands in it")
+        return ColumnGuess(letter, heading, key, (), told="nothing stands in it yet")
     return ColumnGuess(
         letter,
         heading,
@@ -405,6 +459,7 @@ def _column(
         samples,
         unit=_unit(key, heading, known),
         asks=key in (HYDRO, VISUAL),
+        swapped=is_dated(key) and seem_swapped(known),
         values=tuple(_values(key, [c for c in cells if c in known or says_open(c)])),
         spaces="-" if key == ID and any(" " in c for c in known) else "",
         told=told,
@@ -426,11 +481,14 @@ def _which(key: str, heading: str, cells: Sequence[str]) -> str:
         return _WHICH_PRESSURE if any(re.search(r"\d", c) for c in cells) else ""
     if alone in phrases_of("unsure pressure"):
         return _OF_WHICH_PRESSURE
-    if key != "water_volume" or any(holds_phrase(words, p) for p in phrases_of("of water")):
+    if key != "water_volume":
         return ""
+    bare = [float(m[1]) for m in map(_BARE.fullmatch, cells) if m]
+    water = any(holds_phrase(words, p) for p in phrases_of("of water"))
     of_gas = unit_in(words) == "cuft" or any(map(_OF_GAS.search, cells))
-    bare = (_BARE.fullmatch(c) for c in cells)
-    large = any(float(m[1]) > MOST_LITRES for m in bare if m) and not unit_in(words)
+    of_gas = of_gas and not water
+    least = MOST_LITRES_OF_ONE if water or unit_in(words) == "L" else MOST_LITRES
+    large = unit_in(words) in ("", "L") and any(least < n < kinds.MOST_WATER.litres for n in bare)
     return _WHICH_VOLUME if of_gas or large else ""
 
 
@@ -444,8 +502,8 @@ _WHICH_PRESSURE = (
     "service_pressure, keep, or leave-out: is it what is stamped for filling, or what was in it?"
 )
 _OF_WHICH_PRESSURE = (
-    "service_pressure, test_pressure, keep, or leave-out: is it what is stamped for filling, for "
-    "the test, or something else?"
+    "service_pressure, test_pressure, valve.rating, keep, or leave-out: is it what is stamped for "
+    "filling, for the test, or something else?"
 )
 _WHICH_VOLUME = (
     "size, water_volume, keep, or leave-out: is it a size or the cubic feet of gas, or the litres "
@@ -468,6 +526,8 @@ _OF_NO_TEST_THAT_COUNTS = (
     "leak test is neither, nor is one that is booked"
 )
 _TESTS = (HYDRO, VISUAL, "first_test")
+_PRESSURES = ("service_pressure", "test_pressure")
+"""By which it is decided how far a cylinder is filled."""
 _METALS = frozenset(Material)
 _NOT_OF_ILL = ("service", "out_since", "out_until", "out_to")
 
@@ -483,7 +543,8 @@ def _by_cells(key: str, cells: Sequence[str], heading: str, today: dt.date) -> s
         return "water_volume" if metric else key
     if key == "size" and all(word_meant(c, plain_words(c)) in _METALS for c in cells):
         return "material"
-    if key in ("", "size", WHAT) and _are_tests(cells):
+    open_ = key in (HYDRO, VISUAL) and not names_tests(heading)
+    if (open_ or key in ("", "size", WHAT)) and are_kinds(cells):
         return WHAT
     if key in ("", "id") and all(_MARKS.match(c) for c in cells):
         return "marks" if all(len(c.split()) > 3 for c in cells) else "specification"
@@ -493,8 +554,15 @@ def _by_cells(key: str, cells: Sequence[str], heading: str, today: dt.date) -> s
         return "" if any(_looks_dated(c, today) for c in cells) else RESULT
     if key == "out_since" and not any(_looks_dated(c, today) for c in cells):
         return "out_to"  # `Out`, with a name below it
+    if key == "maker" and all(_is_date(c, today) or _YEAR.fullmatch(c) for c in cells):
+        return "made"  # `Manuf.` may be short for either
+    if key == "made" and not any(map(str.isdigit, "".join(cells))):
+        return "maker"
+    if key == STANDS and all(is_grade(heading, c) for c in cells):
+        return ""  # `Estado: bueno` is how good it is
     if key == "valve.outlet" and not any(map(word_meant, cells)):
-        return ""
+        rated = unit_in(heading) and all(_BARE.fullmatch(c) for c in cells)
+        return "valve.rating" if rated else ""  # `Ventil (bar)`
     return key
 
 
@@ -521,8 +589,33 @@ def _of_which_test(columns: Sequence[ColumnGuess], rows: RowsAre) -> list[Column
     return found
 
 
+def _of_whom(columns: Sequence[ColumnGuess], place: int) -> ColumnGuess:
+    """A column of days whose heading is a bare `Since`: of a rental beside whoever has it, else of
+    what stands before it, as a fault does. Where both may be, it is asked."""
+    each = columns[place]
+    bare = plain_words(each.heading) in phrases_of("bare days")
+    if each.key not in ("out_since", "out_until") or not bare:
+        return each
+    others = [c for c in columns if c.key not in ("out_since", "out_until", LEAVE_OUT)]
+    at = sum(c in others for c in columns[:place])
+    beside = others[max(at - 1, 0) : at + 1]
+    if any(c.key == "out_to" for c in beside):
+        return each
+    if any(c.key == "out_to" for c in others) or any(c.key == UNANSWERED for c in beside):
+        return replace(each, key=UNANSWERED, told=_SINCE_WHAT)
+    return replace(each, key=KEEP, told=_OF_WHAT_IS_BEFORE)
+
+
+_SINCE_WHAT = (
+    "out_since, out_until, keep, or leave-out: are these days of whoever has it, or of what stands "
+    "beside them?"
+)
+_OF_WHAT_IS_BEFORE = "nobody has it by this table: it is kept in the notes"
 _OF_NO_TEST = "not known of which dates: it is kept in the notes"
-_WHICH_TEST = "hydro_result, visual_result, or keep: of which test is it?"
+_WHICH_TEST = (
+    "hydro_result, visual_result, stands, or keep: of which test is it, or is it of how its "
+    "cylinder stands?"
+)
 
 
 def _asks(heading: str, cells: Sequence[str]) -> bool:
@@ -542,10 +635,9 @@ def _are_people(cells: Sequence[str]) -> bool:
     return 2 * (len(names) - len(known)) > len(distinct)
 
 
-_PEOPLE = (
-    "out_to, owner, hydro_by, visual_by, keep, or leave-out: are these names of people? A ledger "
-    "keeps references, and what is kept goes into git"
-)
+_OF_PEOPLE = "are these names of people? A ledger keeps references, and what is kept goes into git"
+_PEOPLE = f"out_to, owner, hydro_by, visual_by, maker, keep, or leave-out: {_OF_PEOPLE}"
+_PEOPLE_OF_ENTRIES = f"by (who tested it), to (who had it), keep, or leave-out: {_OF_PEOPLE}"
 
 
 def _says_no(cells: Sequence[str]) -> bool:
@@ -568,14 +660,22 @@ def _are_results(cells: Sequence[str]) -> bool:
 
 
 def _looks_dated(cell: str, today: dt.date) -> bool:
-    """Whether a cell may be a date, whichever of its numbers is the day."""
+    """Whether a cell may be a date, or have one in it."""
+    return _is_date(cell, today) or bool(re.search(r"\d{4}|\d[./-]\d", cell))
+
+
+_YEAR = pattern(r"(?:19|20)\d\d")
+
+
+def _is_date(cell: str, today: dt.date) -> bool:
+    """Whether a cell is a date, whichever of its numbers is the day."""
     for order in DateOrder:
         try:
             date_of(cell, DateReading(today, order, DayNumbers.SINCE_1900))
         except ValueError:
             continue
         return True
-    return bool(re.search(r"\d{4}|\d[./-]\d", cell))
+    return False
 
 
 def _unit(key: str, heading: str, cells: Sequence[str]) -> str:
@@ -630,26 +730,22 @@ SHOWING = 2
 """So many dates of a column show how its others are read (own choice): one alone may be a slip."""
 
 
-def order_in(columns: Sequence[Sequence[str]], today: dt.date) -> str:
+def orders_by_column(columns: Sequence[Sequence[str]], today: dt.date) -> list[str]:
     """Which number of a date comes first, as the dates of each column show by themselves; `?` where
-    those of one do not, or any contradict each other.
+    they do not, and an empty text where none has to be told.
 
-    >>> print(order_in([["13/04/2021", "14/04/2021", "3/4/2021"]], dt.date(2026, 11, 25)))
-    day-first
-    >>> print(order_in([["24-03-11", "24-05-12"]], dt.date(2026, 11, 25)))
-    ?
+    >>> orders_by_column([["13/04/2021", "14/04/2021", "3/4/2021"]], dt.date(2026, 11, 25))
+    ['day-first']
+    >>> orders_by_column([["24-03-11", "24-05-12"]], dt.date(2026, 11, 25))
+    ['?']
     """
-    return _whole(orders_by_column(columns, today))
+    return [str(_order_of(cells, today)) for cells in columns]
 
 
-def _whole(each: Sequence[str]) -> str:
+def one_order(each: Sequence[str]) -> str:
+    """The order of a whole table, from those of its columns: `?` where they contradict others."""
     found = set(each) - {""}
     return next(iter(found), "") if len(found) < 2 else UNANSWERED
-
-
-def orders_by_column(columns: Sequence[Sequence[str]], today: dt.date) -> list[str]:
-    """As `order_in`, of each column by itself."""
-    return [_order_of(cells, today) for cells in columns]
 
 
 def _order_of(cells: Sequence[str], today: dt.date) -> str:

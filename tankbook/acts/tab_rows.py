@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence, Set
 from enum import StrEnum
 
@@ -19,6 +20,7 @@ from tankbook.acts.tab_cells import (
     SWAPPED,
     DateReading,
     OtherOrderError,
+    are_kinds,
     begins_foot,
     date_of,
     heading_fails,
@@ -27,10 +29,12 @@ from tankbook.acts.tab_cells import (
     is_heading_of,
     is_here,
     key_by,
+    kinds_in,
     less,
     may_be_name,
     no_value,
     orders_shown,
+    other_way_about,
     phrases_of,
     plain_words,
     quantity_of,
@@ -49,6 +53,7 @@ from tankbook.records.sheet_mapping import (
     ColumnMeans,
     DateIs,
     DateOrder,
+    Days,
     HiddenRows,
     RowsAre,
     SheetMapping,
@@ -57,7 +62,7 @@ from tankbook.records.sheet_mapping import (
 )
 from tankbook.records.tab import Tab, TabCell, TabRow, column_of, letter_of
 from tankbook.records.words import TestResult, Use
-from tankbook.rules.harmless import is_plain_heading, is_plain_place
+from tankbook.rules.harmless import is_colour, is_plain_heading, is_plain_place
 from tankbook.rules.wording import unread_words
 from tankbook.units import PartialDate
 from tankbook.units.nouns import counted
@@ -93,7 +98,7 @@ OF_ANY = (REMARK, KEEP, LEAVE_OUT)
 SERIAL, PLACE, SERVICE = "serial", "place", "service"
 NAMING = (ID, SERIAL, "marks")
 """By which of its cells a row says which cylinder it is about."""
-_NAMED_BY = (*NAMING, "id alone")
+NAMED_BY = (*NAMING, "id alone")
 """By the headings of which it does."""
 REFERENCES = (OUT_TO, OWNER, TO)
 """What holds a person, of whom the ledger keeps a reference and no name."""
@@ -102,6 +107,8 @@ WHERE_IT_IS = (STANDS, PLACE, OUT_TO)
 ENTRIES = (HYDRO, VISUAL, "rental")
 """What one row may tell of a cylinder."""
 
+FROM_SHEET = "sheet, row"
+"""How the note of an entry begins that came from a table."""
 _NOT_OF_CARDS = {"sticker", NOTE, "removed", "formerly"}
 QUANTITIES: Mapping[object, str] = {
     kinds.PRESSURE: "bar",
@@ -266,7 +273,10 @@ def mapping_faults(mapping: SheetMapping, tab: Tab) -> list[Finding]:
             found.append(_of(where, "no-such-column", text, f"its last column is {last_one}"))
             continue
         heading = heading_at(tab, first, last, column)
-        if each.heading is not None and plain_words(each.heading) != plain_words(heading):
+        parts = [row[column].text for row in tab.rows if first <= row.number <= last]
+        if each.heading is not None and plain_words(each.heading) not in (
+            plain_words(text) for text in (heading, *filter(None, parts))
+        ):
             text = f"{name} of {tab.path} is headed {ticked(heading)}, not {ticked(each.heading)}"
             mend = "this mapping is of another table: let one be written for this, or correct it"
             found.append(_of(each.source.at("heading"), "other-heading", text, mend))
@@ -406,7 +416,7 @@ def beside_from(tab: Tab, first: int, last: int) -> int | None:
     rows = [row for row in tab.rows if row.number >= first]
     named = False
     for c in range(tab.width):
-        naming = any(is_heading_of(row[c].text, _NAMED_BY) for row in heads)
+        naming = any(is_heading_of(row[c].text, NAMED_BY) for row in heads)
         if naming and named and not any(row[c - 1].text for row in rows):
             return c
         named = named or naming
@@ -421,14 +431,21 @@ def unmapped(tab: Tab, mapping: SheetMapping) -> tuple[int, ...]:
     return tuple(c for c in width if c not in known and any(r[c].text for r in rows))
 
 
-def swapped(tab: Tab, mapping: SheetMapping) -> Iterator[str]:
-    """Each column of dates that a spreadsheet seems to have read in the other order."""
+def swapped(tab: Tab, mapping: SheetMapping) -> Iterator[Finding]:
+    """Each column of dates that a spreadsheet seems to have read in the other order, and of which
+    nobody said whether it has."""
     first, last = headings_of(mapping)
     for each in mapping.columns:
         column = column_of(each.column)
         cells = [row[column].text for row in body_of(tab, mapping)]
-        if is_dated(each.key_) and seem_swapped(cells):
-            yield f"{heading_at(tab, first, last, column) or each.column}: {SWAPPED}"
+        if is_dated(each.key_) and each.days is None and seem_swapped(cells):
+            heading = heading_at(tab, first, last, column) or each.column
+            text = f"{heading}: {SWAPPED.partition(':')[0]}"
+            mend = (
+                "see by a stamp whether day and month are right; then write `days: right` for its "
+                "column, or `days: swapped`"
+            )
+            yield _of(each.source.at("key"), "unanswered", text, mend)
 
 
 def headed_otherwise(tab: Tab, mapping: SheetMapping) -> Iterator[str]:
@@ -507,13 +524,6 @@ def days_or_years(tab: Tab, mapping: SheetMapping) -> Iterator[str]:
 _DAY_OR_YEAR = pattern(r"[^\W\d]{3,}\.? (?:0?[1-9]|[12]\d|3[01])")
 
 
-ANY_TEST = frozenset(
-    plain_words(t)
-    for t in ("test", "test date", "last test", "tested", "inspected", "next test", "test due")
-)
-"""By what in a heading either test may be meant."""
-
-
 def names_tests(heading: str) -> frozenset[str]:
     """Of `hydro` and `visual` those that a heading names, and not as any test.
 
@@ -524,7 +534,7 @@ def names_tests(heading: str) -> frozenset[str]:
     return frozenset(
         name
         for name in (HYDRO, VISUAL)
-        if any(holds_phrase(words, p) for p in phrases_of(name) if p not in ANY_TEST)
+        if any(holds_phrase(words, p) for p in phrases_of(name) if p not in phrases_of("any test"))
     )
 
 
@@ -537,26 +547,40 @@ def is_dated(name: str) -> bool:
 def rows_read(tab: Tab, mapping: SheetMapping, today: dt.date) -> list[RowRead]:
     """Every row below the headings, as the mapping says that it is to be read."""
     reader = _RowReader(tab, mapping, DateReading(today, mapping.dates, mapping.day_numbers))
-    found, other = [], None
+    found, other, title = list[RowRead](), None, None
     for row in body_of(tab, mapping):
         again = headings_again(row, reader.heads)
         if again is not None:
             other = row if again is HeadedAgain.OTHERWISE else None
-        found.append(reader.read(row) if other is None else _under(tab, row, other))
+            if other is not None and found and _is_title_of(found[-1], other):
+                found[-1] = _under(tab, found[-1].row, other, found[-1].row)
+                title = found[-1].row
+            else:
+                title = None
+        found.append(reader.read(row) if other is None else _under(tab, row, other, title))
     return found
 
 
-def _under(tab: Tab, row: TabRow, other: TabRow) -> RowRead:
+def _is_title_of(read: RowRead, heads: TabRow) -> bool:
+    """Whether a row of one text stands right above headings."""
+    near = read.row.number == heads.number - 1
+    return near and bool(read.left_out) and len(read.row.texts) == 1
+
+
+def _under(tab: Tab, row: TabRow, other: TabRow, title: TabRow | None) -> RowRead:
     """A row beneath headings that are not those of the mapping: which column is which there,
     nobody said."""
     place = next((c.place for c in row.cells if c.text), row[0].place)
-    if row is other:
+    first = (title or other).number
+    if row is title:
+        text = "here stands the title of another table"
+    elif row is other:
         text = "here stand headings again, others or in another order"
     else:
         text = f"it stands beneath the headings of row {other.number}, which the mapping is not of"
     mend = (
-        f"write `last_row: {other.number - 1}` into the mapping, and give what stands from row "
-        f"{other.number} on as a file of its own"
+        f"write `last_row: {first - 1}` into the mapping, and give what stands from row {first} on "
+        "as a file of its own"
     )
     where = Where(tab.path, place.line, place.column)
     return RowRead(row, findings=[_of(where, OTHER_TABLE, text, mend)])
@@ -574,8 +598,34 @@ def loose_in(row: TabRow) -> list[Scalar]:
     return [said(shown_plain(each), place) for each in texts if each.strip()]
 
 
+def loose_under(row: TabRow, heads: Mapping[int, str], first: int = 0) -> list[Scalar]:
+    """As `loose_in`, from a column on, of a row beneath headings of its own: each cell as it would
+    be kept if the mapping were of these headings."""
+    cells = [(c, cell) for c, cell in enumerate(row.cells) if c >= first and cell.text]
+    if len(cells) < 2:
+        return [said(shown_plain(cell.text), cell.place) for _, cell in cells]
+    texts = dict.fromkeys(_kept_below(heads.get(c, ""), cell.text) for c, cell in cells)
+    found = [said(shown_plain("; ".join(texts)), cells[0][1].place)]
+    return [*found, *(loose_in(row)[1:] if first == 0 else ())]
+
+
+def _kept_below(heading: str, text: str) -> str:
+    remark = key_by(heading, HEADS_OF_CARDS) == REMARK and is_plain_heading(heading)
+    bare = not heading or remark or is_heading_of(heading, NAMED_BY)
+    return text if bare else f"{heading}: {text}"
+
+
+_OF_A_YEAR = pattern(r"[^\W\d]{3}.* (?:19|20)\d\d\W*")
+"""A title with its year: `Retired 2024`."""
 _A_SENTENCE = 4
 """So many words are no id and no serial (own choice)."""
+
+
+def _is_legend(texts: Sequence[str]) -> bool:
+    """Whether a row says what a colour means, and has no serial: `RED`, `see Pat`."""
+    said_ = texts[1:]
+    words = (not any(map(str.isdigit, t)) or len(t.split()) >= _A_SENTENCE - 1 for t in said_)
+    return bool(said_) and is_colour(texts[0]) and all(words)
 
 
 class HeadedAgain(StrEnum):
@@ -608,8 +658,7 @@ def headings_again(row: TabRow, heads: Mapping[int, Set[str]]) -> HeadedAgain | 
     known = sum(bool(key) or mine for key, mine in zip(keys, own, strict=True))
     figures = any(c.isdigit() for _, text in filled for c in text)
     if not figures and any(
-        is_heading_of(text, _NAMED_BY)
-        and any(is_heading_of(h, _NAMED_BY) for h in heads.get(c, ()))
+        is_heading_of(text, NAMED_BY) and any(is_heading_of(h, NAMED_BY) for h in heads.get(c, ()))
         for c, text in filled
     ):
         return HeadedAgain.OTHERWISE  # `Bottle`, with whatever beside it, is the id of nothing
@@ -632,7 +681,13 @@ class _RowReader:
             for c in unmapped(tab, mapping)
         ]
         self.named = {c: heading_at(tab, first, last, c) or each.column for c, each in self.columns}
+        self.kinds = {
+            c
+            for c in range(tab.width)
+            if are_kinds([r[c].text for r in body_of(tab, mapping) if r[c].text])
+        }
         self.hand = self._hand()
+        self.common = self._common()
         self.dates_of = {c: self._dates(each) for c, each in self.columns}
         self.words = {
             c: {k.strip().casefold(): v for k, v in each.values.items()} for c, each in self.columns
@@ -655,6 +710,30 @@ class _RowReader:
                     found.add(match[2])
         return frozenset(found)
 
+    def _common(self) -> dict[int, Set[str]]:
+        """The colours of each column that say nothing of one cylinder: those of many rows, as where
+        every other one is grey. A red is one of them only where all are red."""
+        found: dict[int, Set[str]] = {}
+        if not any(cell.colours for row in self.tab.rows for cell in row.cells):
+            return found
+        rows = [r for r in body_of(self.tab, self.mapping) if self._is_about_one(r)]
+        for c in range(self.tab.width):
+            cells = [r[c] for r in rows if r[c].text]
+            counts = Counter(colour for cell in cells for colour in cell.colours)
+            found[c] = {
+                colour
+                for colour, n in counts.items()
+                if n == len(cells) > 1 or (n >= _MANY * len(cells) and not is_red(colour))
+            }
+        return found
+
+    def _coloured(self, found: RowRead) -> None:
+        """A row, or a cell of one, of another colour than the others: what that means is asked."""
+        own = (set(c.colours) - self.common.get(n, set()) for n, c in enumerate(found.row.cells))
+        each = sorted(set[str]().union(*own), key=lambda e: (not is_red(e), e))
+        if each:
+            found.remarks.append(said(f"{COLOURED} {', '.join(each)}", self._first(found)))
+
     def _dates(self, means: ColumnMeans) -> DateReading:
         """How the dates of a column are read. Those of which it does not say it by itself are held
         against those that show which number comes first."""
@@ -676,6 +755,7 @@ class _RowReader:
                 found.left_out = "hidden in the sheet"
                 return found
         of_row: dict[str, Scalar] = {}
+        struck = row.struck or any(row[c].struck for c, e in self.columns if e.key_ in NAMING)
         for column, means in self.columns:
             cell = row[column]
             text = cell.text
@@ -688,6 +768,9 @@ class _RowReader:
             if known is not None and not known.strip():
                 self._nothing(found, column, cell)
                 continue
+            if cell.struck and not struck and not says_nothing_known(text):
+                self._struck(found, means, cell)
+                continue
             if known is None and says_nothing_known(text):
                 if means.key_ in (REMARK, KEEP, SERVICE):
                     self._says_nothing(found, self.named[column], cell)
@@ -695,6 +778,7 @@ class _RowReader:
                     self._unread(found, means, cell, f"{ticked(text)}: nobody knows", _FIND_OUT)
                 continue
             try:
+                text = other_way_about(text) if means.days is Days.SWAPPED else text
                 self._take(found, of_row, column, means, said(known or text, cell.place), cell)
             except ValueError as error:
                 if isinstance(error, OtherOrderError):
@@ -705,15 +789,31 @@ class _RowReader:
             if says_nothing_known(cell.text):
                 self._says_nothing(found, heading, cell)
             elif cell.text:
-                found.remarks.append(said(f"{heading}: {shown_plain(cell.text)}", cell.place))
+                mark = _STRUCK if cell.struck and not struck else ""
+                kept = f"{heading}: {shown_plain(cell.text)}{mark}"
+                found.remarks.append(said(kept, cell.place))
         for each in row.beside:
             if each.text:
                 found.remarks.append(said(f"comment: {shown_plain(each.text)}", each.place))
-        if row.struck:
+        if struck:
             found.holds.append(said("struck out in the sheet", self._first(found)))
+        self._coloured(found)
         self._loose_days(found, of_row)
         self._finish(found, of_row)
         return found
+
+    def _struck(self, found: RowRead, means: ColumnMeans, cell: TabCell) -> None:
+        """A cell that somebody struck out: a remark is kept with that, and of anything else nobody
+        here knows whether it is so."""
+        if means.key_ in (REMARK, KEEP):
+            heading = self.named[column_of(means.column)]
+            own = means.key_ == REMARK and (is_plain_heading(heading) or heading == means.column)
+            kept = f"{'' if own else f'{heading}: '}{shown_plain(cell.text)}{_STRUCK}"
+            found.remarks.append(said(kept, cell.place))
+        else:
+            text = ticked(shown_plain(cell.text))
+            mend = "empty it where it holds no longer, or take the line through it away"
+            self._unread(found, means, cell, f"{text} is struck out in the sheet", mend)
 
     def _says_nothing(self, found: RowRead, heading: str, cell: TabCell) -> None:
         """A remark of no words: what is to be found out yet is kept, a dash is counted."""
@@ -755,12 +855,14 @@ class _RowReader:
             if each.key_ in NAMING
         )
         texts = row.texts
-        if len(texts) <= 3 and begins_foot(texts[0]):
+        if len(texts) <= 3 and (begins_foot(texts[0]) or _is_legend(texts)):
             return False
         if len(texts) == 1 and (
             len([c for c in row.cells if c.text]) > 1
             or not any(c.isdigit() for c in texts[0])
             or len(texts[0].split()) >= _A_SENTENCE
+            or _OF_A_YEAR.fullmatch(texts[0])
+            or says_gone(texts[0])
             or (len(self.columns) > 1 and re.search(r"\d.*(?<!\w)[^\W\d]{3}", texts[0]))
         ):
             return False  # merged over the table, the heading of a part of it, or a line of words
@@ -797,6 +899,11 @@ class _RowReader:
         """What one cell says. Raises `ValueError` where it cannot be read."""
         name, text = means.key_, value.text
         as_mapped = text != cell.text
+        if name in (KEEP, REMARK) and as_mapped and text in _ANSWERS:
+            if text in (TestResult.FAIL, Stands.HOLD):
+                kept = f"{self.named[column]}: {shown_plain(cell.text)}"
+                found.holds.append(said(kept, value.start))
+            text = cell.text  # what is kept has its own words
         dates = self.dates_of[column]
         heading = self.named[column]
         if as_mapped and text == KEEP and name != PLACE:
@@ -865,7 +972,14 @@ class _RowReader:
             if text == "none":
                 return text
             quantity = quantity_of(text, means.unit, self.mapping.decimal)
-            return _in_its_unit(name, text, quantity) if kind is kinds.PRESSURE else quantity
+            if kind is kinds.WATER_VOLUME and quantity.endswith(" L") and text[-1:].isdigit():
+                kinds.WATER_VOLUME.parse(quantity)  # of what no cylinder holds that is told
+                if float(quantity.partition(" ")[0]) > MOST_LITRES_OF_ONE:
+                    raise CellError(f"{quantity} of water is more than one holds", _LITRES_MEND)
+            if kind is kinds.PRESSURE:
+                return _in_its_unit(name, text, quantity)
+            kind.parse(quantity)  # type: ignore[union-attr]  # `10x300` is none, and said so here
+            return quantity
         if kind in (kinds.DATE, kinds.LIFE_END):
             return str(date_of(text, dates))
         if isinstance(kind, OneOf):
@@ -894,7 +1008,7 @@ class _RowReader:
             parts = split if len(split) > 1 else parts
         read = [date_of(each, dates) for each in parts]
         for on in read:
-            note, due = f"sheet, row {found.row.number}", ""
+            note, due = f"{FROM_SHEET} {found.row.number}", ""
             heading = self.named[column_of(means.column)]
             failed = heading_fails(heading)
             if failed and means.is_ is DateIs.NEXT:
@@ -988,13 +1102,16 @@ class _RowReader:
     def _finish(self, found: RowRead, of_row: dict[str, Scalar]) -> None:
         """What several cells of a row say together."""
         self._remarks(found)
+        others = [*self._other_tests(found, of_row)]
         if self.mapping.rows is RowsAre.CYLINDERS:
             self._which_test(found, of_row)
+            self._not_another(found, others)
         self._due_and_done(found)
         self._results(found, of_row)
         self._done_by(found, of_row)
         if self.mapping.rows is RowsAre.ENTRIES:
             self._entry(found, of_row)
+            self._not_another(found, others)
             return
         if OWNER in of_row:
             found.given[OWNER] = of_row[OWNER]
@@ -1003,7 +1120,7 @@ class _RowReader:
         if OUT_TO not in of_row:
             return
         to, since = of_row[OUT_TO], of_row.get(OUT_SINCE)
-        note = f"sheet, row {found.row.number}"
+        note = f"{FROM_SHEET} {found.row.number}"
         if since is None:
             since = said(str(self.dates.today), to.start)
             note = f"{note}: since when is not said"
@@ -1026,6 +1143,51 @@ class _RowReader:
             found.findings.append(_of(_where(self.tab, owner), "no-use", text, mend))
         return self.mapping.owned
 
+    def _other_tests(
+        self, found: RowRead, of_row: dict[str, Scalar]
+    ) -> Iterator[tuple[int, frozenset[str]]]:
+        """The cells of a row that name tests and are not read, by their columns: of which it is
+        said in `values:` which test the row is of, that is its test. Of a list of cylinders only
+        those in a column of such: `O2 clean` beside others is how a cylinder is."""
+        kept = dict(self.besides)
+        kept |= {c: self.named[c] for c, e in self.columns if e.key_ in OF_ANY}
+        own = WHAT in of_row
+        if self.mapping.rows is RowsAre.CYLINDERS:
+            kept = {c: heading for c, heading in kept.items() if c in self.kinds}
+        for column in kept:
+            cell = found.row[column]
+            answer = self.words.get(column, {}).get(cell.text.casefold())
+            if answer in (HYDRO, VISUAL):
+                of_row.setdefault(WHAT, said(answer, cell.place))
+            elif answer is None and cell.text:
+                named, whole = kinds_in(cell.text)
+                if whole or (named and not own and not may_be_name(cell.text)):
+                    yield column, named
+
+    def _not_another(self, found: RowRead, others: Sequence[tuple[int, frozenset[str]]]) -> None:
+        """What is entered as one test is not taken for it where another cell of the row names only
+        another, and its own column names none."""
+        of = {found.row[c].place: self.named[c] for c, _ in self.columns}
+        for each in found.entries:
+            sure = self.mapping.rows is RowsAre.CYLINDERS and names_tests(of.get(each.on.start, ""))
+            for column, named in others if each.name in (HYDRO, VISUAL) and not sure else ():
+                cell, letter = found.row[column], letter_of(column)
+                heading = heading_at(self.tab, *headings_of(self.mapping), column) or letter
+                next_ = "next" in (heading_says(heading), heading_says(cell.text))
+                if each.name in named or (next_ and not each.due):
+                    continue
+                key = ticked_in(cell.text)
+                text = (
+                    f"{ticked(shortened(cell.text))} below {ticked(heading)} names another test "
+                    f"than the {each.name} of {each.due or each.on.text} that it would be"
+                )
+                mend = (
+                    f"write `key: what` for column {letter}, and in its `values:` which each is: "
+                    f"`{{{key}: {VISUAL}}}`, hydro or leave-out; or, where it is of its "
+                    f"{each.name}, `values: {{{key}: {each.name}}}` in column {letter}"
+                )
+                found.findings.append(_of(self.tab.at(cell), "other-test", text, mend))
+
     def _which_test(self, found: RowRead, of_row: Mapping[str, Scalar]) -> None:
         """The test of a column that names none, `Test date`, is the one that its row says in
         another. Where that says nothing, or its day was worked out for a hydro, it is a remark."""
@@ -1034,7 +1196,7 @@ class _RowReader:
             for column, means in self.columns
             if means.key_ in (HYDRO, VISUAL) and not names_tests(self.named[column])
         ]
-        if not any(means.key_ == WHAT for _, means in self.columns):
+        if WHAT not in of_row and not any(means.key_ == WHAT for _, means in self.columns):
             return
         what = of_row[WHAT].text if WHAT in of_row else ""
         kept = []
@@ -1146,7 +1308,8 @@ class _RowReader:
         place = self._first(found)
         where = Where(self.tab.path, found.row.number, place.column)
         what, on = of_row.get(WHAT), of_row.get(ON)
-        if what is None and self.mapping.what is not None and not found.findings:
+        told = any(e.key_ == WHAT and found.row[c].text for c, e in self.columns)
+        if what is None and self.mapping.what is not None and not found.findings and not told:
             what = said(self.mapping.what.value, place)
         if what is None or on is None:
             missing = "what was done" if what is None else "when it was"
@@ -1163,7 +1326,7 @@ class _RowReader:
             text = f"its return of {day.text} is in the future"
             mend = "correct the day; when it is due back is no return"
             found.findings.append(_of(_where(self.tab, day), "in-the-future", text, mend))
-        note = "; ".join([f"sheet, row {found.row.number}", *(r.text for r in found.remarks)])
+        note = "; ".join([f"{FROM_SHEET} {found.row.number}", *(r.text for r in found.remarks)])
         rest = {"note": note}
         by = of_row[BY].text if BY in of_row else self.mapping.by
         if by is not None and what.text != "rental":
@@ -1253,6 +1416,13 @@ def _in_its_unit(name: str, text: str, quantity: str) -> str:
 _UNIT_MEND = "write the unit into the cell, or the right `unit:` for its column"
 
 
+MOST_LITRES_OF_ONE = 50
+"""A bare number above it is no litres of one cylinder for divers or of a bank (own choice): it
+may be the cubic feet of gas that one holds."""
+_LITRES_MEND = (
+    "where it is cubic feet, write `key: size` for its column, or the size into the cell; where "
+    "it is litres, write the unit into the cell"
+)
 _PLUS = pattern(r"(\S*\d)\s*\+\s*(psi|)", re.IGNORECASE)
 """A pressure, or the day of a test, with the plus by which a steel cylinder may be filled above
 what is stamped (49 CFR 173.302a(b); from memory)."""
@@ -1265,6 +1435,19 @@ _LOST = pattern(r"\d[.,]\d+E\+?\d+|\d+E\+\d+", re.IGNORECASE)
 _LOST_MEND = "read the stamp, and make the cell one of text"
 
 
+_MANY = 0.4
+"""Of so many rows of a column a colour says nothing of one of them (own choice)."""
+COLOURED = "coloured in the sheet:"
+
+
+def is_red(colour: str) -> bool:
+    """Whether the colour of a cell, or of its letters, is the one by which things are set aside."""
+    return colour.endswith("red")
+
+
+_STRUCK = " (a line through it)"
+_ANSWERS = frozenset({*TestResult, *Stands, *ENTRIES, KEEP})
+"""What `values:` says of the words of other columns."""
 _FIND_OUT = "find it out, or say in its `values:` what is to come of such, as hold"
 _OUT_TO = pattern(r"out to (\S.*)")
 

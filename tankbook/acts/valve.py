@@ -10,10 +10,10 @@ from tankbook.acts.bleeding import (
     STAYS_IN,
     TAKEN_FOR_FULL,
     ask,
+    bled_unsaid,
     held_for_full,
     let_out,
     not_heard,
-    release_it,
 )
 from tankbook.acts.common import (
     Draft,
@@ -26,6 +26,7 @@ from tankbook.acts.common import (
     still_against,
     text_reasons,
 )
+from tankbook.acts.hold import release_it
 from tankbook.acts.soundness import SLIPS, after, sound
 from tankbook.acts.station_holds import work_lets_go
 from tankbook.records.book import Book
@@ -62,6 +63,10 @@ def work_on_valve(
     reasons += text_reasons(**{name: str(said[name]) for name in _TEXTS if name in said})
     reasons += _unfit(entry, said)
     reasons += not_heard(book, [c.id for c in cylinders], entry.bled) if entry.is_off else []
+    if entry.is_off and not reasons:
+        stays = ", or --stays-on" if entry.did is ValveDone.SERVICED else ""
+        off = [c.id for c in cylinders]
+        reasons += bled_unsaid(book, off, entry.bled, on, beside=stays)
     if reasons:
         return refusal(dict.fromkeys(reasons))
     if entry.bled is Bled.NO_FLOW:

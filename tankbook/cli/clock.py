@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
@@ -11,6 +10,7 @@ from tankbook.cli import open_ledger
 from tankbook.cli.answer import RequestError
 from tankbook.cli.open_ledger import Desk
 from tankbook.cli.options import Common
+from tankbook.units.patterns import pattern
 
 if TYPE_CHECKING:
     from tankbook.filling import Demand
@@ -21,7 +21,7 @@ BOOKINGS = "bookings"
 
 NONE_BOOKED: Mapping[str, dt.time] = {}
 
-HOUR = re.compile(r"[0-9]{2}:[0-9]{2}")
+HOUR = pattern(r"[0-9]{2}:[0-9]{2}")
 
 
 def times(

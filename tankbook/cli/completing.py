@@ -18,11 +18,12 @@ from pathlib import Path
 from typing import Any, get_args
 
 from tankbook.cli.commands import BY_WORK, COMMANDS, Command
+from tankbook.units.patterns import pattern
 
 FILES = ":files"
 """Said to a shell that is to offer files."""
-PLAIN_WORD = re.compile(r"[A-Za-z0-9@%+,./:=_-]*[A-Za-z0-9%_]")
-"""What means itself in every shell, without quotes."""
+PLAIN_WORD = pattern(r"[A-Za-z0-9@%+,./:=_-]*[A-Za-z0-9%_](?:#\d+)?")
+"""What means itself in every shell, without quotes; a `#` is a sign only where a word begins."""
 MOST = 5000
 """So many words are offered at most."""
 SHELLS = ("bash", "zsh", "fish")
@@ -249,6 +250,9 @@ def _valued(option: str, line: _TypedLine) -> Offered:
     found = line.parameter(option)
     if found is None:
         return
+    if option == "--held":
+        yield from ((day, "") for day in _open_holds(line))
+        return
     for kind in _kinds(get_args(found.annotation)[0]):
         if isinstance(kind, type) and issubclass(kind, StrEnum):
             yield from ((word.value, "") for word in kind)
@@ -469,16 +473,22 @@ def _lists(line: _TypedLine) -> dict[str, list[str]]:
     return found
 
 
-def _days(value: Any) -> list[str]:
-    """The days of the entries of a list that are not struck out; a second of a day with `#2`."""
-    seen = Counter[str]()
-    found = []
-    for entry in _records(value) if isinstance(value, list) else ():
-        on = entry.get("on") or entry.get("out")
-        if isinstance(on, str):
-            seen[on] += 1
-            if "void" not in entry:
-                found.append(on if seen[on] == 1 else f"{on}#{seen[on]}")
+def _open_holds(line: _TypedLine) -> list[str]:
+    """The days of the holds of the cylinder that is typed that were not let go yet."""
+    _, path = _meant_file(line) if line.rest else ("", "")
+    return _days(_file(line, path).get("held") if path else None, ended="released")
+
+
+def _days(value: Any, ended: str = "void") -> list[str]:
+    """The days of the entries of a list that are not struck out, nor ended; of several of a day
+    each with its number, `2026-11-24#2`."""
+    entries = _records(value) if isinstance(value, list) else ()
+    dated = [(str(e.get("on") or e.get("out") or ""), e) for e in entries]
+    of_day, seen, found = Counter(on for on, _ in dated), Counter[str](), list[str]()
+    for on, entry in dated:
+        seen[on] += 1
+        if on and not {"void", ended} & set(entry):
+            found.append(on if of_day[on] == 1 else f"{on}#{seen[on]}")
     return found
 
 

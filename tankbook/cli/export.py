@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -43,15 +44,16 @@ def export(
         raise RequestError(f"an act is not finished: {pending}", "see `tankbook pending`")
     write_out(path, written(tables, ending, path.name), ending)
     rows = {each.name: len(each.rows) for each in tables}
+    whole = len(_put_back(files, tables))
     left_out = unread(files)
     code = NO if left_out else DONE  # whoever takes it out each night is to hear of it
     if asked.json:
-        told = {"file": file, "files": len(files), "rows": rows, "cannot_be_read": left_out}
+        told = {"file": file, "files": whole, "rows": rows, "cannot_be_read": left_out}
         told |= {"taken_out_before": before}
         return as_data(told, code)
     head = (
         f"Exported {counted(rows.get('cylinders', 0), 'cylinder')}, "
-        f"{counted(rows.get('fills', 0), 'log line')}, {counted(len(files), 'file')} "
+        f"{counted(rows.get('fills', 0), 'log line')}, {counted(whole, 'file')} "
         f"into {one_line(file)}"
     )
     if left_out:
@@ -87,22 +89,29 @@ def _taken(
     return files, tables_of(files, about), unfinished, taken_before(source.files)
 
 
+def _put_back(files: Mapping[str, bytes], tables: Sequence[OutTable]) -> dict[str, bytes]:
+    """The files of a ledger that is made again: those that an export has, and the schemas of
+    editors, which are made anew where it had any."""
+    from tankbook.ledger.modelines import SCHEMAS
+    from tankbook.ledger.taken_out import said_of
+    from tankbook.output.schema import all_files
+
+    schemas = all_files() if said_of(tables, _SCHEMAS) else {}
+    return {**files, **{f"{SCHEMAS}/{name}": data for name, data in schemas.items()}}
+
+
 def put_back(file: str, into: str, *, json: bool) -> Answer:
     """The ledger that was taken out, made again in a new folder."""
     from tankbook.cli.open_ledger import page
     from tankbook.ledger.bundle import put_folder
-    from tankbook.ledger.modelines import SCHEMAS
     from tankbook.ledger.ordinary import given
-    from tankbook.ledger.taken_out import files_of, said_of, tables_in
+    from tankbook.ledger.taken_out import files_of, tables_in
     from tankbook.output.page import counted
-    from tankbook.output.schema import all_files
     from tankbook.output.screen import one_line
 
     path, folder = file_named("FILE", file), file_named("--into", into)
     tables = tables_in(given(path), path.name)
-    files = files_of(tables, path.name)
-    if said_of(tables, _SCHEMAS):
-        files |= {f"{SCHEMAS}/{name}": data for name, data in all_files().items()}
+    files = _put_back(files_of(tables, path.name), tables)
     put_folder(Path(folder), files)
     if json:
         return as_data({"folder": into, "files": sorted(files)})

@@ -35,6 +35,7 @@ def incident(
     position: Annotated[Sequence[str], Opt("NAME", "A fill position; it is failed.")] = (),
     whip: Annotated[Sequence[str], Opt("NAME", "A whip; it is failed.")] = (),
     bank: Annotated[Sequence[str], Opt("NAME", "A bank; it is set aside.")] = (),
+    compressor: Annotated[Sequence[str], Opt("NAME", "A compressor; it is out of use.")] = (),
     reading: Annotated[
         Sequence[str], Opt("NAME=PRESSURE", "What a gauge showed: 14=2100, B1=4100.")
     ] = (),
@@ -53,8 +54,9 @@ def incident(
 ) -> Answer:
     """Record that something happened, hold all that is named in it, and print its sheet.
 
-    Cylinders are held, whips and positions failed, banks set aside. Gauges are as given, else as
-    last recorded; nothing later than the day and its hour is gathered. `incidents` prints it again.
+    Cylinders are held, whips and positions failed, banks set aside, compressors out of use. Gauges
+    are as given, else as last recorded; nothing later than the day and its hour is gathered.
+    `incidents` prints it again.
     """
     files = files_asked({".pdf": pdf})
     made: list[_SheetMade] = []
@@ -64,7 +66,7 @@ def incident(
         from tankbook.records.edits import Refusal
 
         texts = (place, note, pdf)
-        lists = [list(each or ()) for each in (position, whip, bank, saw, told, other)]
+        lists = [list(each or ()) for each in (position, whip, bank, saw, told, other, compressor)]
         said, reasons = _said(bench, what, ids or [], hour, texts[:2], lists, list(reading or ()))
         now = bench.at
         got = plan(
@@ -169,7 +171,7 @@ def _said(
             at = time_of(bench, hour)
         except RequestError as error:
             reasons.append(str(error))
-    positions, whips, banks, saw, told, other = lists
+    positions, whips, banks, saw, told, other, compressors = lists
     read = dict[str, "GaugePressure"]()
     for each in reading:
         try:
@@ -183,7 +185,8 @@ def _said(
     place, note = texts
     said = Happened(
         what=what, ids=tuple(dict.fromkeys(found)), at=at, place=place, positions=positions,
-        whips=whips, banks=banks, readings=read, saw=saw, told=told, other=other, note=note,
+        whips=whips, banks=banks, compressors=compressors, readings=read, saw=saw, told=told,
+        other=other, note=note,
     )  # fmt: skip
     return said, reasons
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import shlex
 from collections.abc import Sequence
 from pathlib import Path
@@ -15,6 +14,7 @@ from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import Answer, RequestError, as_data, shown
 from tankbook.cli.options import Json, common
 from tankbook.units import SAID_LIKE
+from tankbook.units.patterns import pattern
 
 if TYPE_CHECKING:
     from tankbook.ledger.begin import BegunBank, BegunBooster
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from tankbook.records.words import Shore
     from tankbook.units import Money
 
-INITIALS = re.compile(r"[A-Za-z]{1,5}")
+INITIALS = pattern(r"[A-Za-z]{1,5}")
 _ANSWERS = frozenset("y yes n no ja nein oui non si ok none nil q quit".split())
 
 
@@ -128,12 +128,14 @@ def init(
         if not of.git and next(tops(root), None) is None:
             left_out = Ungit("the answer was no")
     else:
+        from tankbook.cli.init_prompt import rule_set_meant
+
         if not folder:
             raise RequestError("no folder is named", "name a folder: `tankbook init DIR`")
         if (units or "psi") not in list(Shore):
             raise RequestError(f"--units: {units!r} is no unit of a ledger", "write psi or bar")
         said_sets = (each.strip() for text in rules or ["us-dot"] for each in text.split(","))
-        sets = tuple(dict.fromkeys(said_sets))
+        sets = tuple(dict.fromkeys(rule_set_meant(each, known) for each in said_sets))
         for each in sets:
             if each not in known:
                 raise RequestError(f"--rules: no rule set {each!r}", f"known: {', '.join(known)}")

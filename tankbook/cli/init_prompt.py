@@ -154,13 +154,26 @@ def _say(text: str, indent: str = "", hang: str = "") -> None:
 
 def _rules(text: str, known: Sequence[str]) -> str:
     """Rule sets, of which one at least goes alone; that stands first."""
-    sets = list(dict.fromkeys(each.strip().casefold() for each in text.split(",") if each.strip()))
+    parts = (each.strip() for each in text.split(",") if each.strip())
+    sets = list(dict.fromkeys(rule_set_meant(each, known) for each in parts))
     if not sets or not set(sets) <= set(known):
         raise ValueError(f"one of {', '.join(known)}, please")
     if not any(shipped.rule_set(each).stands_alone for each in sets):
         beside = f"name another beside it, as uk, {sets[0]}"
         raise ValueError(f"{sets[0]} says too little alone: {beside}")
     return ", ".join(sorted(sets, key=lambda s: not shipped.rule_set(s).stands_alone))
+
+
+def rule_set_meant(text: str, known: Sequence[str]) -> str:
+    """The rule set that a text is, or a part of the name of which, between its strokes, it is, of
+    one alone: `us` and `dot` are us-dot.
+
+    >>> rule_set_meant("US", ["us-dot", "uk"]), rule_set_meant("u", ["us-dot", "uk"])
+    ('us-dot', 'u')
+    """
+    own = text.strip().casefold()
+    of = [each for each in known if own in each.split("-")]
+    return of[0] if own not in known and len(of) == 1 else own
 
 
 def _yes(question: str, *, default: bool) -> bool:

@@ -191,7 +191,9 @@ def _step_by_step(
     from tankbook.cli.open_ledger import Desk, clock, day_done, moment, page, root_asked, told
     from tankbook.ledger import unfinished
     from tankbook.ledger.load import load
+    from tankbook.records.words import Bled
     from tankbook.rules.seen import rows_for
+    from tankbook.rules.status import is_inside
 
     today, root = day_done(given.common), root_asked(given.common)
     book = replace(load(root, tell=told), clock=clock(), now=moment())
@@ -205,13 +207,17 @@ def _step_by_step(
             unfinished.save(root, id_, unfinished.Unfinished(name, by, walk.answers, typed))
 
     rows = rows_for(desk.book, desk.book.cylinders[id_])
-    walked = walk_through(walk, typed, rows, desk.page, keep)
+    bleeds = said.bled is None and is_inside(desk.book, name)
+    walked = walk_through(walk, typed, rows, desk.page, keep, bleeds=bleeds)
     if not walked.finished:
         keep(walked.walk, walked.typed)
         return _kept(given, id_, walked.walk)
     read = read_of(walked.typed, desk.shore, said.same_valve)
     (number,) = said.sticker_numbers(1)
-    clears, why = _answered(desk, id_, said, walked.walk)
+    answered = walked.typed.get("bled")
+    bled = said.bled or (Bled(answered) if answered and bleeds else None)
+    open_ = bled is not Bled.NO_FLOW
+    clears, why = _answered(desk, id_, said, walked.walk) if open_ else ((), "")
     look = replace(
         said.look,
         id=id_,
@@ -225,7 +231,7 @@ def _step_by_step(
 
     def planned(bench: Bench) -> Planned:
         at, by, on = time_of(bench, said.at), bench.by, bench.today
-        return plan(bench.book, [look], checklist=name, by=by, on=on, at=at, bled=said.bled)
+        return plan(bench.book, [look], checklist=name, by=by, on=on, at=at, bled=bled)
 
     answer = run(given, planned)
     if answer.code == DONE and not given.dry_run:

@@ -25,12 +25,14 @@ from tankbook.records.kinds import Adverse, NoDisc
 from tankbook.records.words import (
     OUTLET_TWINS,
     SEEN_TWINS,
+    Bled,
     ChecklistGroup,
     Outlet,
     Seen,
     Shore,
     StepResult,
 )
+from tankbook.rules.flow import EMPTY, is_not_empty, none_heard
 from tankbook.units import GaugePressure, Length
 
 T = TypeVar("T")
@@ -76,19 +78,35 @@ def walk_through(
     rows: Sequence[FindingRow],
     page: Page,
     keep: Keep,
+    *,
+    bleeds: bool = False,
 ) -> Walked:
-    """Ask every step that is left; stops where told to, with all that was answered."""
+    """Ask every step that is left; stops where told to, with all that was answered.
+
+    Where its valve comes off (`bleeds`) it is asked how it was bled at the step that looks whether
+    it is empty, or first of all; where no flow was heard nothing more is asked.
+    """
     texts = dict(typed)
+    at_step = any(step.name == EMPTY for step in walk.steps)
     while True:
-        step = walk.at
-        if step is None:
-            keys.say(output.summary(walk.answers, page))
+        step, shut = walk.at, _is_shut(walk, texts)
+        due = step is None or (not at_step and not walk.answers)
+        if bleeds and due and not shut and BLED not in texts and not _left_full(walk):
+            if not (said := _bled(page)):
+                return Walked(walk, texts, False)
+            texts |= said
+            continue
+        if step is None or shut:
+            keys.say(output.summary(walk.answers, page, shut=shut))
             pressed = keys.key(output.LAST, "ybq")
             if pressed != "b":
                 return Walked(walk, texts, pressed == "y")
             walk = walk.back()
+            texts = {k: v for k, v in texts.items() if k != BLED or not shut}
             continue
+        bled_here = bleeds and step.name == EMPTY
         keys.say(output.step(step, len(walk.answers) + 1, len(walk.steps), page))
+        keys.say(output.bleed_it(page) if bled_here else "")
         pressed = keys.key(output.KEYS, "phrnbq")
         if pressed == "q":
             return Walked(walk, texts, False)
@@ -96,9 +114,37 @@ def walk_through(
             walk = walk.back()
             continue
         walk = walk.answered(_answer(step, RESULTS[pressed], rows))
-        asked = dict(PROMPTS.get(step.name, ()))
+        asked = dict(PROMPTS.get(step.name, ())) | ({BLED: ""} if bled_here else {})
+        if bled_here and not _left_full(walk):
+            if not (said := _bled(page)):
+                return Walked(walk.back(), texts, False)
+            texts |= said
+            asked.pop(BLED)
         texts = {k: v for k, v in texts.items() if k not in asked} | _read_at(step, page.shore)
         keep(walk, texts)
+
+
+BLED = "bled"
+"""How it was bled, among what was typed."""
+
+_BLED_BY = {"h": Bled.HEARD, "l": Bled.LEFT_OPEN, "u": Bled.UNDER_CONTROL, "n": Bled.NO_FLOW}
+
+
+def _bled(page: Page) -> dict[str, str]:
+    """How it was bled, by one key; nothing where it is kept for later."""
+    pressed = keys.key(output.BLED_KEYS, "hlunq")
+    return {BLED: _BLED_BY[pressed].value} if pressed in _BLED_BY else {}
+
+
+def _is_shut(walk: Walk, texts: Mapping[str, str]) -> bool:
+    """Whether no flow was heard, so that its valve stays on."""
+    said = texts.get(BLED)
+    return said == Bled.NO_FLOW or (said is None and none_heard(walk.answers))
+
+
+def _left_full(walk: Walk) -> bool:
+    """Whether it was not empty yet at the step that looks for that."""
+    return any(is_not_empty(answer) for answer in walk.answers)
 
 
 def _answer(step: ChecklistStep, result: StepResult, rows: Sequence[FindingRow]) -> StepFinding:

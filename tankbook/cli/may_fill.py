@@ -137,13 +137,14 @@ def _how(
     """
     from tankbook.acts.log_line import place_reasons
     from tankbook.cli import option_values
+    from tankbook.records.log import each_named
 
     pressure, shore = None, desk.shore
     mixture = option_values.gas("--gas", gas) if gas else None
     if fill_pressure:
         pressure = option_values.pressure("--fill-pressure", fill_pressure, shore)
     degrees = option_values.temperature("--ambient", ambient, shore) if ambient else None
-    through = tuple(filter(None, (name.strip() for name in position.split("+"))))
+    through = each_named(position)
     for why in place_reasons(desk.book, source, position):
         raise RequestError(why, "`tankbook station` shows its parts")
     return _How(mixture, pressure, degrees, through, source, together)

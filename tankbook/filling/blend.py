@@ -35,7 +35,7 @@ from tankbook.filling.blend_nouns import (
 from tankbook.filling.equation import gauge_of, pressure_text
 from tankbook.filling.figures import LEAST_STEP
 from tankbook.filling.nouns import PlanError
-from tankbook.gas import GasError, Mixture
+from tankbook.gas import Gas, GasError, Mixture
 from tankbook.gas.depth import SURFACE, Depth, breathed_at, depth_limit, least_depth
 from tankbook.units import STANDARD_ATMOSPHERE, AbsolutePressure, GaugePressure
 
@@ -123,10 +123,16 @@ def _check(order: BlendOrder) -> None:
         raise PlanError(f"{order.target} holds no oxygen", "name a breathing gas")
     if vessel.water_volume.si <= 0:
         raise PlanError(f"cylinder {vessel.id} has no water volume", "give its water volume")
-    if 1 - order.top_off.gas.mixture.oxygen - order.top_off.gas.mixture.helium <= HAIR:
+    if not tops_off(order.top_off.gas):
         raise PlanError(
             f"{order.top_off.gas} is no gas to top off with", "top off with air or nitrox"
         )
+
+
+def tops_off(gas: Gas) -> bool:
+    """Whether a gas is one to top off with: there is nitrogen in it to make up what is to be in the
+    mix besides oxygen and helium."""
+    return 1 - gas.mixture.oxygen - gas.mixture.helium > HAIR
 
 
 def _wants_clean(order: BlendOrder, amounts: Amounts) -> bool:

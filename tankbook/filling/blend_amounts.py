@@ -165,10 +165,12 @@ def filled_to(law: Law, fed: Fed, gas: Mixture, kpa: float) -> Fed:
 
 
 def kpa_of(pressure: GaugePressure) -> float:
+    """The absolute pressure behind a gauge pressure [kPa]."""
     return pressure.absolute().kpa
 
 
 def wanted_of(order: BlendOrder) -> WantedBlend:
+    """From what a blend goes to what, in mixtures and kPa, of an order whose vessel is known."""
     vessel = order.vessel
     assert vessel.gas is not None  # checked before
     assert vessel.start is not None

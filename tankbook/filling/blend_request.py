@@ -9,6 +9,7 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from tankbook.filling import from_book, from_station
+from tankbook.filling.blend import tops_off
 from tankbook.filling.blend_nouns import BlendOrder, BlendSupply, TopOff, TopOffKind
 from tankbook.filling.figures import READING_ERROR, RICHEST
 from tankbook.filling.nouns import PlanError
@@ -187,6 +188,7 @@ def _best(book: Book, banks: Mapping[str, Bank], wish: BlendWish, today: dt.date
         for b in read
         if _is_clean(book, b.name, today)
         and b.gas
+        and tops_off(b.gas)
         and (b.gas.is_air or b.gas.oxygen_percent < wish.target.oxygen_percent)
     ]
     fullest = max(fit, key=lambda b: readings[b.name].pa, default=None)

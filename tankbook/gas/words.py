@@ -60,14 +60,14 @@ class Gas(Struct, frozen=True):
         21 % oxygen is `nitrox21`: an analyser cannot tell air from nitrox, so it is not called
         air. Raises `GasError`.
 
-        >>> Gas.of(21).word, Gas.of(18, 45).word
-        ('nitrox21', 'trimix18/45')
+        >>> Gas.of(21).word, Gas.of(18, 45).word, Gas.of(100).word, Gas.of(0, 100).word
+        ('nitrox21', 'trimix18/45', 'oxygen', 'helium')
         """
         oxygen, helium = _plain(oxygen_percent), _plain(helium_percent)
         if helium == "0":
             return cls.parse("oxygen" if oxygen == "100" else f"nitrox{oxygen}")
         if float(oxygen) + float(helium) == 100:
-            return cls.parse(f"heliox{oxygen}")
+            return cls.parse("helium" if oxygen == "0" else f"heliox{oxygen}")
         return cls.parse(f"trimix{oxygen}/{helium}")
 
     @property

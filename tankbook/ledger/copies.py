@@ -146,6 +146,7 @@ def _put_in(added: list[str], known: str) -> Iterator[str]:
 
 
 def lines_not_in(lines: list[str], known: str) -> Iterator[str]:
+    """The lines that say something and do not stand in a text, without their indents and dashes."""
     there = {_bare(n) for n in known.splitlines()}
     for line in map(_bare, lines):
         if line.strip("-[]{}") and line not in there and not line.startswith(NO_LINE):

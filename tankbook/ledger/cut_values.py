@@ -18,6 +18,9 @@ from tankbook.records.node import (
 from tankbook.units.patterns import pattern
 
 _MAY_CUT = pattern(r"[ \t]#[^\s#!]|(?m:(?::|^[ \t]*(?:-[ \t]+)*-)\s*[ \t]#)")
+_COMMENT_LINE = pattern(r"""(?m)^#[^"'\r\n\x85\u2028\u2029]*(?=[\r\n]|\Z)""")
+"""A line that is a comment from its first sign on. With a quote in it, it may belong to a text that
+goes on over lines, and a value may stand behind that."""
 _CUT = pattern(r"[ \t]+(#[^\s#!][^\r\n]*)")
 """A sign with something right behind it: a comment has a blank there, as formatters write it."""
 _REMARK = r"#[#!]*[ \t]*([^\s#!][^\r\n]*)"
@@ -32,7 +35,7 @@ def cut_values(text: str, path: str) -> list[Finding]:
         text: the text of the file.
         path: what it is called.
     """
-    if not _MAY_CUT.search(text):
+    if not _MAY_CUT.search(_COMMENT_LINE.sub("", text)):
         return []
     from tankbook.ledger.events import parse  # plain text is judged without it
 

@@ -95,6 +95,7 @@ def commit_count(repository: Repository, tip: Commit, base: str = "") -> int:
 
 
 def step_of(commit: Commit, parent: str, files: list[FileDiff], versions: Versions) -> CommitStep:
+    """What a commit did to the records and the log, against one of its parents."""
     records, removed, added, others = [], [], [], 0
     for each in files:
         if not each.new:  # only its mode differs

@@ -95,19 +95,14 @@ def load_from(
     return book.as_known_on(today) if today else book
 
 
-def read_ledger(root: Path) -> Book:
-    """Read a whole ledger, settings or not: what `validate` looks at.
-
-    Raises:
-        LedgerError: the folder holds no settings file at all.
-    """
-    return whole(root, read_from)
-
-
 def read_from(
     files: Files, *, clock: dt.date | None = None, now: dt.datetime | None = None
 ) -> Book:
-    """As `read_ledger`, from wherever the files are."""
+    """Read a whole ledger from wherever its files are, settings or not: what `validate` looks at.
+
+    Raises:
+        LedgerError: there is no settings file at all.
+    """
     if not files.exists(SETTINGS_FILE):
         at = str(files.root) if isinstance(files, OnDisk) else files.name or "."  # as it was typed
         raise_misspelt(at, files.names(""))

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import os
-import re
 from collections.abc import Iterator
 from pathlib import Path
 
+from msgspec.structs import replace
+
+from tankbook.acts.tab_rows import OF_ANY, QUANTITIES, kind_of
 from tankbook.ledger.atomic import put_out
 from tankbook.ledger.errors import LedgerError, refusing
 from tankbook.ledger.events import parse
@@ -15,8 +17,9 @@ from tankbook.ledger.text import RECORD_LIMIT, read_text
 from tankbook.records.fields import NodeReader, read
 from tankbook.records.node import Finding, MappingNode, Node, Scalar, SequenceNode, Where
 from tankbook.records.sheet_mapping import UNANSWERED, SheetMapping
+from tankbook.units.patterns import pattern
 
-_OPEN = re.compile(
+_OPEN = pattern(
     r"""(?m)"(?:[^"\\\n]|\\.)*"|'(?:[^'\n]|'')*'|(?<!\S)\#.*"""
     r"""|(?<=:[ ])\?(?=[ \t]*(?:\#.*)?$|[ \t]*[,}\]])"""
 )
@@ -56,6 +59,7 @@ def mapping_of(text: str, path: str) -> tuple[SheetMapping | None, list[Finding]
     if node is None:
         empty = Finding(Where(path), "no-mapping", "nothing stands in it", _NOTHING_IN_IT)
         return None, list(findings) or [empty]
+    node = _without_idle(node)
     open_ = list(_unanswered(node, path))
     reader = NodeReader(path)
     found = read(SheetMapping, node, reader)
@@ -65,19 +69,51 @@ def mapping_of(text: str, path: str) -> tuple[SheetMapping | None, list[Finding]
     return (None if open_ or wrong else found), every
 
 
-def _unanswered(node: Node, path: str, name: str = "", of: str = "") -> Iterator[Finding]:
+def _without_idle(node: Node) -> Node:
+    """A mapping without what is left open of a column that is kept or left out as it stands: with
+    its key that is answered."""
+    if isinstance(node, SequenceNode):
+        return replace(node, items=tuple(map(_without_idle, node.items)))
+    if not isinstance(node, MappingNode):
+        return node
+    key = node.get("key")
+    idle = isinstance(key, Scalar) and key.text in OF_ANY
+    pairs = ((k, _without_idle(v)) for k, v in node.pairs if not (idle and _is_open(v)))
+    if idle:
+        pairs = ((k, _without_open(v)) for k, v in pairs)
+    return replace(node, pairs=tuple(pairs))
+
+
+def _is_open(node: Node) -> bool:
+    return isinstance(node, Scalar) and node.text == _LEFT_OPEN
+
+
+def _without_open(node: Node) -> Node:
+    if not isinstance(node, MappingNode):
+        return node
+    return replace(node, pairs=tuple((k, v) for k, v in node.pairs if not _is_open(v)))
+
+
+def _unanswered(
+    node: Node, path: str, name: str = "", of: str = "", holds: str = ""
+) -> Iterator[Finding]:
     """Every `?` that nobody has answered yet."""
     if isinstance(node, Scalar):
         if node.text == _LEFT_OPEN:
             where = Where(path, node.start.line, node.start.column)
             text = f"{of}`{name}` is not answered"
-            yield Finding(where, "unanswered", text, _ANSWERS.get(name, "write what it means"))
+            mend = _ANSWERS.get(name, "write what it means")
+            if name == "unit" and (unit := QUANTITIES.get(kind_of(holds))):
+                mend = _UNIT + ("bar or psi" if unit == "bar" else unit)
+            yield Finding(where, "unanswered", text, mend)
     elif isinstance(node, SequenceNode):
         for item in node.items:
             yield from _unanswered(item, path, name, _called(item))
     elif isinstance(node, MappingNode):
+        own = node.get("key")
+        holds = own.text if isinstance(own, Scalar) else ""
         for key, value in node.pairs:
-            yield from _unanswered(value, path, key.text, of)
+            yield from _unanswered(value, path, key.text, of, holds)
 
 
 def _called(node: Node) -> str:
@@ -99,6 +135,8 @@ _ANSWERS = {
     "dates": "write day-first, month-first or year-first; a column may have one of its own",
     "day_numbers": "write 1900, or 1904 where the workbook was begun on an old Mac",
     "key": "write what the column holds, or keep",
+    "days": "look at a cylinder tested in the first days of a month: write right where these dates "
+    "say so, swapped where day and month are the other way about",
     "decimal": "write point or comma",
     "hidden_rows": "write take or leave-out",
     "what": "write rental, hydro or visual, or take the line out and map a column to `what`",
@@ -106,6 +144,7 @@ _ANSWERS = {
     "owned": "write customer, or what else those are kept for that are somebody's own",
     "unit": "write the unit of its numbers, such as bar, psi or L",
 }
+_UNIT = "write the unit of its numbers, such as "
 
 
 def write_mapping(path: Path, text: str) -> None:

@@ -37,10 +37,11 @@ _LIVED = frozenset(
 """Keys that nothing but a cylinder's card has: of the first a caption may have one, as it may have
 a `note` and a `place`."""
 
-KEY = pattern(r"[\"']?([a-z][a-z0-9_]*)[\"']?\s*:(?=\s|$|\[|\{|\")")
+_KEY = r"[\"']?([a-z][a-z0-9_]*)[\"']?\s*:(?=\s|$|\[|\{|\")"
+KEY = pattern(_KEY)
 _IN_WORDS = pattern(r"""^[\s"'{]*cylinders["']?[ \t]*:[ \t]+[^\W\d][^\d\n\[]*$""", re.MULTILINE)
 """A sentence about cylinders that names none."""
-_INNER_KEY = pattern(r"(?:[{,]|^)\s*" + KEY.pattern, re.MULTILINE)
+_INNER_KEY = pattern(r"(?:[{,]|^)\s*" + _KEY, re.MULTILINE)
 NO_LINE = ("#", "---", "...", "%", "<<<<<<<", "=======", ">>>>>>>", "|||||||")
 """How lines begin that are none of a record's own: comments, ends, and what a conflict leaves."""
 

@@ -12,7 +12,7 @@ import shlex
 import sys
 import zipfile
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -20,8 +20,9 @@ from typing import Any
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.tables import EXPORT, MOST_CELL, MOST_COLUMNS, MOST_ROWS, on_one_line, too_many
 from tankbook.records.node import Mark
-from tankbook.records.tab import Tab, TabCell, TabRow, column_of, letter_of
+from tankbook.records.tab import OtherSheet, Tab, TabCell, TabRow, column_of, letter_of
 from tankbook.units.nouns import counted
+from tankbook.units.patterns import pattern
 
 MOST_UNPACKED = 64 << 20
 """Bytes that a workbook may unpack to."""
@@ -77,14 +78,40 @@ def read_workbook(data: bytes, path: str, sheet: str = "") -> Tab:
     for place in (*lost, *moving):
         texts[place] = on_one_line(_formula(formulas._cells[place]))[:MOST_CELL]
     texts = {p: t for p, t in texts.items() if t} | _covered(page, texts)
-    rows = tuple(_rows(page, texts, path))
+    struck = {place for place, cell in formulas._cells.items() if _is_struck(cell)}
+    seen_as = _colours(page, texts, _theme(shown.loaded_theme))
+    rows = tuple(_rows(page, texts, struck, seen_as, path))
     if not rows:
         raise LedgerError(path, f"there is nothing in its sheet `{name}`", "name another sheet")
     notes = _notes(page, shown.worksheets, len(worked), [_name(p) for p in sorted(lost)], rows)
     if macros:
         notes.append("it has macros; none of them is run")
     since = "1904" if shown.epoch.year == 1904 else "1900"
-    return Tab(path, rows, name=name, names=names, day_numbers=since, notes=tuple(notes))
+    others = (_other(each) for each in shown.worksheets if each.title != name and each._cells)
+    return Tab(
+        path,
+        rows,
+        name=name,
+        names=names,
+        day_numbers=since,
+        notes=tuple(notes),
+        others=tuple(others),
+    )
+
+
+def _other(page: Any) -> OtherSheet:
+    """What another sheet shows, of as many rows as a table may have."""
+    by_row: dict[int, dict[int, str]] = {}
+    for (row, column), cell in sorted(page._cells.items()):
+        if column <= MOST_COLUMNS and (text := _text(cell)):
+            by_row.setdefault(row, {})[column] = text
+    rows = (
+        TabRow(
+            row, tuple(TabCell(cells.get(c, ""), Mark(0, row, c)) for c in range(1, max(cells) + 1))
+        )
+        for row, cells in sorted(by_row.items())[:MOST_ROWS]
+    )
+    return OtherSheet(f"{page.title}", tuple(rows))
 
 
 def look_into(data: bytes, path: str) -> bool:
@@ -118,8 +145,8 @@ def look_into(data: bytes, path: str) -> bool:
 
 
 _XML = (".xml", ".rels", ".vml")
-_DOCTYPE = re.compile(rb"<!\s*(?:DOCTYPE|ENTITY)", re.IGNORECASE)
-_MERGE = re.compile(rb"""<(?:\w+:)?mergeCell\b[^>]*?\bref\s*=\s*["']([^"']{1,40})["']""")
+_DOCTYPE = pattern(rb"<!\s*(?:DOCTYPE|ENTITY)", re.IGNORECASE)
+_MERGE = pattern(rb"""<(?:\w+:)?mergeCell\b[^>]*?\bref\s*=\s*["']([^"']{1,40})["']""")
 
 
 def _area(reference: str) -> int:
@@ -155,14 +182,17 @@ def _how_to_install() -> str:
 
 
 def _loaded(data: bytes, path: str, values: bool) -> Any:
-    """The workbook with the values last worked out, or with its formulas."""
+    """The workbook with the values last worked out; or with its formulas, and how the words of a
+    cell are set."""
     import warnings
 
     module = reader(path)
     try:
         with warnings.catch_warnings():  # of looks and lists that are not kept
             warnings.simplefilter("ignore")
-            return module.load_workbook(BytesIO(data), data_only=values, keep_links=False)
+            return module.load_workbook(
+                BytesIO(data), data_only=values, keep_links=False, rich_text=not values
+            )
     except Exception as error:  # whatever a damaged one makes of its reader
         raise LedgerError(path, "it cannot be read as a workbook", _AS_CSV) from error
 
@@ -178,7 +208,82 @@ def _covered(page: Any, texts: dict[Place, str]) -> dict[Place, str]:
     return found
 
 
-def _rows(page: Any, texts: dict[Place, str], path: str) -> Iterator[TabRow]:
+def _is_struck(cell: Any) -> bool:
+    """Whether what a cell shows, or any of its words, is struck out."""
+    parts = cell.value if isinstance(cell.value, list) else ()
+    fonts = [cell.font, *(getattr(part, "font", None) for part in parts)]
+    return cell.value is not None and any(font is not None and font.strike for font in fonts)
+
+
+def _theme(xml: bytes | None) -> list[str]:
+    """The colours of a workbook's theme in the order in which cells count them."""
+    found = {m[1].decode(): m[2].decode().upper() for m in _OF_THEME.finditer(xml or b"")}
+    names = "lt1 dk1 lt2 dk2 accent1 accent2 accent3 accent4 accent5 accent6 hlink folHlink".split()
+    return [found.get(name, "") for name in names]
+
+
+_OF_THEME = pattern(
+    rb"<a:([dl]k[12]|lt[12]|accent[1-6]|hlink|folHlink)>\s*"
+    rb"<[^>]*?(?:lastClr|srgbClr val)=[\"'](\w{6})[\"']"
+)
+
+
+def _colours(
+    page: Any, texts: Mapping[Place, str], theme: Sequence[str]
+) -> dict[Place, tuple[str, ...]]:
+    """The colours of the cells that have any, and of their letters."""
+    known: dict[tuple[int, int], tuple[str, ...]] = {}
+    found: dict[Place, tuple[str, ...]] = {}
+    for place in texts:
+        cell = page._cells.get(place)
+        if cell is None:
+            continue
+        style = (cell._style.fillId, cell._style.fontId)
+        if style not in known:
+            fill = cell.fill
+            of = _colour(fill.fgColor, theme) if fill.fill_type == "solid" else ""
+            letters = _colour(cell.font.color, theme) if cell.font.color is not None else ""
+            each = ("" if of == _WHITE else of, f"letters of {letters}" if letters else "")
+            known[style] = tuple(e for e in each if e and e != f"letters of {_BLACK}")
+        if known[style]:
+            found[place] = known[style]
+    return found
+
+
+_WHITE, _BLACK = "#FFFFFF", "#000000"
+
+
+def _colour(colour: Any, theme: Sequence[str]) -> str:
+    """What a colour is called: `red`, or by its shares, with what of the theme it is."""
+    from openpyxl.styles.colors import COLOR_INDEX
+
+    shares, tint = "", ""
+    if colour.type == "rgb":
+        shares = f"{colour.rgb}"[-6:].upper()
+    elif colour.type == "indexed" and colour.indexed < len(COLOR_INDEX):
+        shares = COLOR_INDEX[colour.indexed][-6:].upper()
+    elif colour.type == "theme" and colour.theme < len(theme):
+        shares, tint = theme[colour.theme], f" at {colour.tint:.2f}" if colour.tint else ""
+    if not re.fullmatch(r"[0-9A-F]{6}", shares):
+        return ""
+    red, green, blue = (int(shares[n : n + 2], 16) for n in (0, 2, 4))
+    if red >= _RED and max(green, blue) <= red * _REDDISH:
+        return "red"
+    return f"#{shares}{tint}"
+
+
+_RED, _REDDISH = 150, 0.55
+"""A colour is red of which red is so much of 255, and neither of the others more than this share of
+that (own choice)."""
+
+
+def _rows(
+    page: Any,
+    texts: dict[Place, str],
+    struck: Collection[Place],
+    colours: Mapping[Place, tuple[str, ...]],
+    path: str,
+) -> Iterator[TabRow]:
     by_row: dict[int, dict[int, str]] = {}
     beside: dict[int, tuple[TabCell, ...]] = {}
     for (row, column), cell in sorted(page._cells.items()):
@@ -192,13 +297,21 @@ def _rows(page: Any, texts: dict[Place, str], path: str) -> Iterator[TabRow]:
         raise too_many(path)
     for row, cells in sorted(by_row.items()):
         made = tuple(
-            TabCell(cells.get(c, ""), Mark(0, row, c), _is_number(page._cells.get((row, c))))
+            TabCell(
+                cells.get(c, ""),
+                Mark(0, row, c),
+                _is_number(page._cells.get((row, c))),
+                struck=(row, c) in struck,
+                colours=colours.get((row, c), ()),
+            )
             for c in range(1, width + 1)
         )
-        own = [page._cells[row, c] for c in cells if (row, c) in page._cells]
-        struck = bool(own) and all(each.font.strike for each in own if each.value is not None)
+        own = [
+            c for c in cells if (row, c) in page._cells and page._cells[row, c].value is not None
+        ]
         hidden = bool(page.row_dimensions[row].hidden)
-        yield TabRow(row, made, hidden, struck, beside.get(row, ()))
+        whole = bool(own) and all((row, c) in struck for c in own)
+        yield TabRow(row, made, hidden, whole, beside.get(row, ()))
 
 
 def _name(place: Place) -> str:
@@ -229,6 +342,10 @@ def _notes(
         notes.append(f"{counted(hidden, 'row')} hidden")
     if struck := sum(row.struck for row in rows):
         notes.append(f"{counted(struck, 'row')} struck out: each is held until looked at")
+    if struck := sum(cell.struck for row in rows if not row.struck for cell in row.cells):
+        notes.append(f"{counted(struck, 'cell')} struck out: each is asked, or holds its cylinder")
+    if page.conditional_formatting:
+        notes.append("colours that the sheet works out by rules of its own are not seen")
     if remarks := sum(len(row.beside) for row in rows):
         notes.append(f"{counted(remarks, 'comment')} on cells: read as remarks of their rows")
     if columns := [k for k, each in page.column_dimensions.items() if each.hidden]:
@@ -278,7 +395,7 @@ def _formula(cell: Any) -> str:
     return f"{getattr(cell.value, 'text', cell.value)}"
 
 
-_NOW = re.compile(r"\b(?:TODAY|NOW)\s*\(", re.IGNORECASE)
+_NOW = pattern(r"\b(?:TODAY|NOW)\s*\(", re.IGNORECASE)
 
 
 def _number(value: float, shape: str) -> str:
@@ -289,7 +406,7 @@ def _number(value: float, shape: str) -> str:
     return text if "e" not in text else f"{value:f}".rstrip("0").rstrip(".")
 
 
-_IN_QUOTES = re.compile(r'"[^"]*"|\[[^\]]*\]|\\.')
+_IN_QUOTES = pattern(r'"[^"]*"|\[[^\]]*\]|\\.')
 
 
 def _day(value: dt.datetime | dt.date, shape: str) -> str:

@@ -142,8 +142,8 @@ def _set_aside(aside: Aside) -> Iterator[tuple[str, str]]:
     by_said = dict[str, list[str]]()
     for name, said in aside:
         by_said.setdefault(said, []).append(name)
-    if by_said:
-        yield "set aside", "; ".join(f"{', '.join(n)}: {said}" for said, n in by_said.items())
+    told = "; ".join(f"{', '.join(n)}: {said}" for said, n in by_said.items())
+    yield "set aside", told or "NOTHING: it names nothing that could be"
 
 
 def _seen_by(said: str, incident: Incident, settings: Settings) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from tankbook.acts.bleeding import BLEED_IT, TAKEN_FOR_FULL
 from tankbook.acts.walk import outcome, told
 from tankbook.output.page import Page
 from tankbook.output.words import VERIFIED
@@ -12,6 +13,10 @@ from tankbook.records.entries import StepFinding
 from tankbook.records.words import StepResult
 
 KEYS = "[p]ass [h]old [r]eject [n]ote [b]ack [q]uit: "
+BLED_KEYS = (
+    "how it was bled: flow [h]eard until it stopped, valve [l]eft open too, [u]nder control, "
+    "[n]o flow, [q]uit: "
+)
 LAST = "record it? [y]es [b]ack [q]uit: "
 
 
@@ -43,8 +48,16 @@ def step(each: ChecklistStep, number: int, count: int, page: Page) -> str:
     return "\n".join(parts) + "\n"
 
 
-def summary(answers: Sequence[StepFinding], page: Page) -> str:
-    """What the answers come to, with every finding."""
+def bleed_it(page: Page) -> str:
+    """What to do before the valve comes off."""
+    return page.wrap(f"before the valve comes off, {BLEED_IT}", "  ", "    ") + "\n"
+
+
+def summary(answers: Sequence[StepFinding], page: Page, *, shut: bool = False) -> str:
+    """What the answers come to, with every finding; or that its valve stays on (`shut`), since no
+    flow was heard."""
+    if shut:
+        return "\n" + page.wrap(f"Hold, its valve stays on: {TAKEN_FOR_FULL}") + "\n"
     found = [a for a in answers if a.result is not StepResult.PASS or a.note]
     lines = [page.wrap(f"{a.result}: {told(a)}", "  ", "    ") for a in found]
     return "\n".join(["", f"Result: {outcome(answers)}", *lines, ""])

@@ -7,7 +7,7 @@ from typing import Any
 
 from tankbook.acts.tab_cells import SWAPPED
 from tankbook.acts.tab_guess import ColumnGuess, TableGuess
-from tankbook.acts.tab_rows import HYDRO, PLACE, REFERENCES, STANDS, keys_for, words_of
+from tankbook.acts.tab_rows import HYDRO, PLACE, REFERENCES, STANDS, WHAT, keys_for, words_of
 from tankbook.records.fields import NOTHING, TEXT
 from tankbook.records.sheet_mapping import UNANSWERED, RowsAre
 from tankbook.records.tab import Tab
@@ -32,8 +32,8 @@ def questions(guess: TableGuess) -> list[str]:
             found.append(f"{called}: {_LAST_OR_NEXT}")
         if each.dates == UNANSWERED:
             found.append(f"{called}: {_ORDER}")
-        if each.told == SWAPPED:
-            found.append(f"{called}: {each.told}")
+        if each.swapped:
+            found.append(f"{called}: {SWAPPED}")
         if each.unit == UNANSWERED:
             found.append(f"{called}: in which unit are its numbers?")
         open_ = [old for old, new in each.values if new == UNANSWERED]
@@ -60,6 +60,7 @@ _MOST = 6
 _ANSWERS = {
     PLACE: "a place: here; where it is not to be used: hold; who has it: out to M-001; or keep",
     STANDS: "here, hold or leave-out",
+    WHAT: "hydro or visual; where it is neither: leave-out, and in a list of cylinders keep",
     **dict.fromkeys(REFERENCES, "a reference, such as M-001"),
 }
 _LAST_OR_NEXT = "do its dates say when the last test was, or when the next is due?"
@@ -144,6 +145,8 @@ def _column(each: ColumnGuess) -> Iterator[str]:
         yield f"    # period: {period}  # with `is: next`: from the last test to it"
     if each.dates:
         yield f"    dates: {each.dates}" + f"  # {_ORDER}" * (each.dates == UNANSWERED)
+    if each.swapped:
+        yield f"    days: {UNANSWERED}  # right or swapped: {SWAPPED}"
     if each.spaces:
         yield f'    spaces: "{each.spaces}"  # in the place of blanks, which an id has none of'
     if each.values:

@@ -8,7 +8,6 @@ was asked about says so in its title, and nothing of any other day.
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 
@@ -33,6 +32,7 @@ from tankbook.records.log import LogLine
 from tankbook.rules.answers import BankState, Due, Reason
 from tankbook.rules.labels import not_to_use
 from tankbook.rules.summary import Summary
+from tankbook.units.patterns import pattern
 
 NOTHING_AGAINST = "Nothing against it"
 ASK = "Ask the station before every fill."
@@ -73,7 +73,7 @@ class WrittenAt(Struct, frozen=True):
         return "" if isinstance(self.at, dt.datetime) else f" on {self.said}"
 
 
-_MARK = re.compile(
+_MARK = pattern(
     rb'<meta name="tankbook-page" content="([0-9a-f]{16,64}) ([0-9T:+-]{10,25})'
     rb'(?: ([0-9a-f]{32}))?">'
 )

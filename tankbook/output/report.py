@@ -131,6 +131,7 @@ def _first(caption: str, headers: tuple[str, ...], rows: list[tuple[str, ...]]) 
 
 
 def facts_of(told: Summary) -> Facts:
+    """The figures at the head of a report."""
     board = told.board
     station = "closed" if board.station_refusals else "open" if board.station else "not on record"
     tally = Tally.of(told.dues)

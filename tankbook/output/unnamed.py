@@ -19,6 +19,7 @@ from tankbook.records.fields import Record
 from tankbook.records.rulerow import RuleRow
 from tankbook.rules.holding import is_of_customer
 from tankbook.units.lexicon import Lexicon
+from tankbook.units.patterns import pattern
 
 WHO = "[who]"
 CUSTOMER = "[customer]"
@@ -95,7 +96,7 @@ def _bare(plain: str) -> str:
 # --- how a name may be written
 
 _BEFORE, _AFTER = r"(?<![^\W_])", r"(?![^\W_])"
-_OURS = re.compile(
+_OURS = pattern(
     r"(?:DO NOT FILL|NOT READ|NOT ON RECORD|OUT OF USE|NO\b(?=:)|CO2?\b(?= [\d.]+ ppm))"
 )
 """What a page says in capitals itself, and no initials."""
@@ -238,7 +239,7 @@ def _capitalised(text: str) -> Iterator[str]:
     yield from (found[0] for found in _TWO_CAPITALS.finditer(text))
 
 
-_TWO_CAPITALS = re.compile(r"\b[A-ZÀ-ÖØ-Þ][\w'.-]*(?: [A-ZÀ-ÖØ-Þ][\w'.-]*)+")
+_TWO_CAPITALS = pattern(r"\b[A-ZÀ-ÖØ-Þ][\w'.-]*(?: [A-ZÀ-ÖØ-Þ][\w'.-]*)+")
 
 
 def _within(values: Iterable[Any]) -> Iterator[tuple[str, str]]:

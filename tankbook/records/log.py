@@ -163,6 +163,16 @@ class Contact(Record, frozen=True, kw_only=True):
     phone: str | None = key(TEXT, "Telephone number.", "555 0100")
 
 
+def each_named(text: str | None) -> tuple[str, ...]:
+    """What a cell names side by side, as it is written there: sources, or the parts that a cylinder
+    was connected to.
+
+    >>> each_named("B1 + elsewhere: the club+")
+    ('B1', 'elsewhere: the club')
+    """
+    return tuple(name for part in (text or "").split("+") if (name := part.strip()))
+
+
 @once_per_record
 def columns(record: type[Record]) -> tuple[str, ...]:
     """The header of a line noun, in order."""

@@ -25,6 +25,10 @@ _TEST = ("PH", "PT", "PE", "TP", "TEST")
 _LEAST_BAR = 70
 """A lower number without its unit is no pressure in bar of a cylinder to dive with (own bound); on
 lines of AS it is in MPa (memory)."""
+_LEAST_PSI, _MOST_PSI = 150, 10000
+"""Between these a service pressure lies (49 CFR 178.37(a); the most is an own bound)."""
+_MOST_NAMED_PSI = 16000
+"""What a pressure by its name, which may be that of a test, is at most (own bound)."""
 _BAR_NAMES = {"PH", "PW", "PT", "PE", "PS"}
 """Names of ISO 13769 and of the European standards, whose pressures are in bar (memory)."""
 _LOW = "too low for a pressure in bar or psi: perhaps the mark of a test station, or one in MPa"
@@ -51,14 +55,11 @@ def unit_of(specification: str) -> str:
 
 
 def service_of(found: re.Match[str], unit: str) -> GaugePressure | None:
-    """The pressure of a match, in the unit beside it or else in `unit`, if it can be one.
-
-    A service pressure lies within 150 psi (178.37(a)) and 10000 psi (own bound).
-    """
+    """The pressure of a match, in the unit beside it or else in `unit`, if it can be one."""
     if found["pressure"].startswith("0"):
         return None
     value = GaugePressure.of(float(found["pressure"]), _unit(found) or unit)
-    return value if 150 <= value.psi <= 10000 else None
+    return value if _LEAST_PSI <= value.psi <= _MOST_PSI else None
 
 
 def add_service(reader: MarkReader, found: re.Match[str], unit: str, note: str) -> None:
@@ -292,7 +293,7 @@ def _give_unit(reader: MarkReader, piece: Piece) -> None:
         piece.unread(
             _LOW if low else "a pressure without its unit, and nothing on the line tells which"
         )
-    elif not 150 <= value.psi <= 16000:
+    elif not _LEAST_PSI <= value.psi <= _MOST_NAMED_PSI:
         piece.unread(f"{value} is no pressure of such a cylinder: read it again")
     else:
         piece.value = value

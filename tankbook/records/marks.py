@@ -34,6 +34,7 @@ from tankbook.records.markreader import NO_SHAPE, MarkReader, Take, fold, is_par
 from tankbook.records.markshapes import SHAPES, as_the_law_says, condemned
 from tankbook.records.stampdate import MarkedDate
 from tankbook.units import PartialDate
+from tankbook.units.patterns import Sought
 
 __all__ = [
     "SUFFIXES",
@@ -139,7 +140,7 @@ def _read(reader: MarkReader) -> tuple[Token, ...]:
 
 
 @cache
-def _compiled() -> tuple[re.Pattern[str], tuple[tuple[re.Pattern[str], Take], ...]]:
+def _compiled() -> tuple[Sought, tuple[tuple[Sought, Take], ...]]:
     """The shapes, made ready when the first line is read."""
     return STAMPS.shape("condemned"), tuple((STAMPS.shape(name), take) for name, take in SHAPES)
 

@@ -53,6 +53,14 @@ class DayNumbers(StrEnum):
     SINCE_1904 = "1904"
 
 
+class Days(StrEnum):
+    """Whether the days of a column up to the 12th, which a spreadsheet made dates of, are right, or
+    have day and month swapped."""
+
+    RIGHT = "right"
+    SWAPPED = "swapped"
+
+
 class HiddenRows(StrEnum):
     """What becomes of rows that nobody sees."""
 
@@ -121,6 +129,12 @@ class ColumnMeans(Record, frozen=True, kw_only=True):
         DateOrder,
         "Which number of its dates comes first, where it is not as in the other columns.",
         "year-first",
+    )
+    days: Days | None = key(
+        Days,
+        "Of a workbook whose days up to the 12th are dates, and the later ones text: whether those "
+        "are right, or have day and month swapped.",
+        "swapped",
     )
     period: Period | None = key(
         PERIOD, "With `is: next`: how long before that day the last test was.", "5 years"

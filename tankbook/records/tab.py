@@ -9,11 +9,15 @@ from tankbook.records.node import Mark, Where
 
 class TabCell(Struct, frozen=True):
     """One cell: what it shows as text on one line, an empty text for nothing. `number`: a workbook
-    keeps it as a number, so that no nought stands before it."""
+    keeps it as a number, so that no nought stands before it. `struck`: it, or some of its words,
+    are struck out. `colours`: that of the cell and that of its letters, `red` or as `#FFC000`,
+    where they are not those of plain paper."""
 
     text: str
     place: Mark
     number: bool = False
+    struck: bool = False
+    colours: tuple[str, ...] = ()
 
 
 class TabRow(Struct, frozen=True):
@@ -39,12 +43,21 @@ class TabRow(Struct, frozen=True):
         return tuple(dict.fromkeys(c.text for c in self.cells if c.text))
 
 
+class OtherSheet(Struct, frozen=True):
+    """Another sheet of the same workbook, which is not read as a table: it may name the same
+    cylinders."""
+
+    title: str
+    rows: tuple[TabRow, ...]
+
+
 class Tab(Struct, frozen=True):
     """A whole table, as it was read.
 
     `path` is what it is called in what is told of it; `name` that of the sheet of a workbook.
     `separator` and `encoding` are those by which a text file was read. `notes` tell what was found
-    on the way. `day_numbers` is the year from which a workbook says that it counts days.
+    on the way. `day_numbers` is the year from which a workbook says that it counts days. `others`
+    are the other sheets of a workbook.
     """
 
     path: str
@@ -55,6 +68,7 @@ class Tab(Struct, frozen=True):
     encoding: str = ""
     day_numbers: str = ""
     notes: tuple[str, ...] = ()
+    others: tuple[OtherSheet, ...] = ()
 
     @property
     def width(self) -> int:

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterator, Set
-from functools import lru_cache
-from typing import NamedTuple
+from collections.abc import Callable, Iterator, Set
+from functools import lru_cache, wraps
+from typing import NamedTuple, TypeVar
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.records.book import Book
+from tankbook.records.log import each_named
 from tankbook.records.rulerow import AirLimits, Obligation, RuleRow
 from tankbook.records.station import COMPRESSOR, AirTest, Bank, Station, that_stand
 from tankbook.records.words import TestResult
@@ -61,11 +62,36 @@ _ANY = "any compressor"
 """What a text names that says `compressor`, or a filter, where the station has several."""
 
 
+T = TypeVar("T")
+
+
+def _once_per_station(work: Callable[[Station], T]) -> Callable[[Station], T]:
+    """Remember what is worked out from each of the last few stations, known by its identity: to
+    compare two of them takes longer than most of the work."""
+    known: dict[int, tuple[Station, T]] = {}
+
+    @wraps(work)
+    def remembered(station: Station) -> T:
+        entry = known.get(id(station))
+        if entry is None:
+            if len(known) >= _STATIONS:
+                known.clear()
+            entry = known[id(station)] = station, work(station)
+        return entry[1]
+
+    return remembered
+
+
+_STATIONS = 64
+
+
+@_once_per_station
 def own_names(station: Station) -> frozenset[str]:
     """The compressors by their labels, one without a label as `compressor`, in small letters."""
     return frozenset((c.name or COMPRESSOR).casefold() for c in station.every_compressor)
 
 
+@_once_per_station
 def sources_of(station: Station) -> frozenset[str]:
     """Where gas comes from: the compressors that have a label and the banks, in small letters."""
     names = {b.name.casefold() for b in station.banks}
@@ -103,13 +129,12 @@ _ELSEWHERE = pattern(r"\s*elsewhere\b", re.IGNORECASE)
 
 def taken_here(source: str) -> tuple[str, ...]:
     """What a fill's source names but for what others filled (`elsewhere: WHERE`), part by part."""
-    named = (n.strip() for n in source.split("+") if not _ELSEWHERE.match(n))
-    return tuple(n for n in named if n)
+    return tuple(n for n in each_named(source) if not _ELSEWHERE.match(n))
 
 
 def by_others(source: str) -> bool:
     """Whether a fill's source names what others filled (`elsewhere: WHERE`)."""
-    return any(_ELSEWHERE.match(n) for n in source.split("+"))
+    return any(_ELSEWHERE.match(n) for n in each_named(source))
 
 
 def of_others_alone(source: str) -> bool:
@@ -121,7 +146,7 @@ def named_as_others(station: Station, source: str) -> tuple[str, ...]:
     """The parts of the station that a source names as what others filled, in small letters: by
     their labels, or by what says nothing besides (`elsewhere: bank 1`)."""
     found = set[str]()
-    for each in (n for n in source.split("+") if _ELSEWHERE.match(n)):
+    for each in (n for n in each_named(source) if _ELSEWHERE.match(n)):
         where = _plain(_ELSEWHERE.sub("", each).lstrip(" :,"))
         parts, alone = _read(station, where)
         found |= parts if alone else set()
@@ -146,7 +171,7 @@ def names_no_other(source: str, ledger: str) -> tuple[str, ...]:
     nameless = places | _SAY.words("beside these")
     own = tuple(w for w in words_in(ledger) if w not in nameless)
     found = list[str]()
-    for each in (n.strip() for n in source.split("+") if _ELSEWHERE.match(n)):
+    for each in (n for n in each_named(source) if _ELSEWHERE.match(n)):
         written = re.findall(r"[^\W_]+", _ELSEWHERE.sub("", each.replace("-", "")))
         said = [w.casefold() for w in written]
         rest = _without_run(said, own)
@@ -205,6 +230,7 @@ def _with_feeds(station: Station, parts: frozenset[str]) -> frozenset[str]:
     return frozenset(found)
 
 
+@_once_per_station
 def _feeds(station: Station) -> dict[str, tuple[str, ...]]:
     """What each booster, membrane and blender takes from, all by their names in small letters."""
     feeds = {b.name.casefold(): tuple(n.casefold() for n in b.from_) for b in station.boosters}
@@ -280,6 +306,7 @@ class _Names(NamedTuple):
     filters: tuple[tuple[str, str], ...]
 
 
+@_once_per_station
 def _names_of(station: Station) -> _Names:
     every = station.every_compressor
     own = _ANY if len(every) > 1 else next(iter(own_names(station)), "")

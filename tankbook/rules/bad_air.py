@@ -23,6 +23,8 @@ from tankbook.records.station import (
     AirTest,
     Bank,
     CoReading,
+    Raised,
+    Reading,
     Station,
     that_stand,
 )
@@ -46,13 +48,21 @@ from tankbook.rules.air import (
     taken_here,
     unfed,
 )
-from tankbook.rules.bank_air import BankOrigin, air_of, given_by, may_be_of, may_hold, pumped
+from tankbook.rules.bank_air import (
+    BankOrigin,
+    air_of,
+    given_by,
+    may_be_of,
+    may_hold,
+    pumped,
+    rises_unrecorded,
+)
 from tankbook.rules.bank_held import (
     failed_on,
     failures_by,
-    held_then,
     is_cleaned,
     is_good,
+    recalled_then,
     says_soiled,
     soils,
 )
@@ -85,11 +95,36 @@ from tankbook.rules.fill_history import (
     unsaid_bled,
     void_key,
 )
+from tankbook.rules.services import has_no_air
 from tankbook.units import PartialDate, time_of_day
 from tankbook.units.patterns import pattern
 
 Bad = AirTest | CoReading
 """What tells that air was bad: a sample that failed, or a carbon monoxide alarm."""
+
+
+class Unwritten(Struct, frozen=True):
+    """That a bank was pumped somewhere from a day to another, by what it was read at or gave, and
+    nobody wrote down when or from what."""
+
+    bank: str
+    since: dt.date
+    on: dt.date
+
+    @property
+    def said(self) -> str:
+        """It as a clause."""
+        when = f"on {self.on}" if self.since == self.on else f"from {self.since} to {self.on}"
+        return (
+            f"by what it was read at or gave {self.bank} was pumped {when}, and nobody wrote down"
+            " when or from what"
+        )
+
+    @property
+    def mend(self) -> str:
+        """The entry that says it, as a command."""
+        line = f"tankbook station raise {self.bank} --to PRESSURE --source NAME --on DATE"
+        return f"write down when {self.bank} was raised, and from what: `{line} --at HH:MM`"
 
 
 class BadAir(Struct, frozen=True):
@@ -111,6 +146,8 @@ class BadAir(Struct, frozen=True):
         unbled: commands that say how it was bled for work inside it since, where nobody does.
         hours: the command that says at what hour the sample of its day was drawn, where that is not
             known and what is in doubt may be so for that.
+        unwritten: the pumping of its bank that nobody wrote down, where it is that alone which may
+            have been bad.
     """
 
     line: LogLine
@@ -124,6 +161,7 @@ class BadAir(Struct, frozen=True):
     unbled: tuple[str, ...] = ()
     part: bool = False
     hours: str = ""
+    unwritten: Unwritten | None = None
 
     def held_by(self, who: str = "it", still: str = "") -> str:
         """`it holds air of 2026-11-23`; of another gas `part of what it holds is air of` it."""
@@ -316,7 +354,7 @@ class _Spell(Struct, frozen=True):
             return BadAir(line, self.failed, certain=True)
         if by.unsaid:
             later = unanswered and before and self.all_since.last < when.first
-            certain = later and not _is_pure(line)
+            certain = later and not has_no_air(line.gas)
             return BadAir(line, self.failed, certain, unsaid=True)
         cleared = bool(self.behind) and when.first >= self.cleared.last
         sure = self.places | (frozenset() if cleared else self.behind)
@@ -349,11 +387,6 @@ def logged_in(at: dt.datetime) -> Drawn:
 
 def _end_of(day: dt.date) -> dt.datetime:
     return dt.datetime.combine(day, dt.time.max)
-
-
-def _is_pure(line: LogLine) -> bool:
-    """Whether a fill was of oxygen or helium, which no compressor of air gives."""
-    return line.gas is not None and line.gas.oxygen_percent + line.gas.helium_percent > 99
 
 
 @once_per_book
@@ -540,6 +573,7 @@ def _alike(station: Station, part: str) -> frozenset[str]:
     return next((names for names in (whips, positions) if part in names), frozenset())
 
 
+@once_per_book
 def bad_air_of(book: Book, card: Cylinder, told_from: float | None = None) -> BadAir | None:
     """The gas of a bad source that a cylinder holds: the newest that is certain, else the newest
     that may be, topped since or not; None where it holds none, was emptied since, or was sampled
@@ -580,6 +614,8 @@ def says_hour(book: Book, day: dt.date, failed: Bad) -> str:
     """The command that says at what hour the sample of a day was drawn that proves the air of
     before something bad, or answers it, where nobody does; else an empty text."""
     of_day = {span for s in _spells(book) if s.failed == failed for span in s.spans}
+    banks = book.station.banks if book.station else ()
+    of_day.update(*(_good_of(book, bank.name.casefold(), failed) for bank in banks))
     tests = [t for t in that_stand(book.station.air_tests) if t.on == day] if book.station else []
     if book.station is None or day_of(day) not in of_day or all(t.at for t in tests):
         return ""
@@ -728,7 +764,7 @@ def _every_taken(book: Book, line: LogLine) -> tuple[BadAir, ...]:
     """All that a fill took of bad air: of each sample that failed, and of each alarm. Those who
     fill each other ask about their fills often."""
     when, spells = logged_in(line.at), _spells(book)
-    aside = held_then(book, line.at)
+    aside = recalled_then(book, line.at)
     met = [spell for spell in spells if spell.meets(when) or aside]
     by = _fed(book)(line.source_ or "", line.position or "") if met else None
     if by and by.givers and all(_answers(book, id_, line.at) for id_ in by.givers):
@@ -761,7 +797,11 @@ def _stored(book: Book, line: LogLine) -> Iterator[BadAir]:
         by = local_time(line.at)
         for bad in _bad_in(book, banks[name], held, then, failed_by=dt.date.max, by=by):
             if not _is_of_sampled(book, banks[name], then, bad.failed):
-                yield BadAir(line, bad.failed, certain=not bad.of_hour)
+                good = _good_of(book, name.casefold(), bad.failed)
+                # nobody says at what hour of that day a good sample of it was drawn
+                unsaid = any(t.first <= by < t.last for t in good)
+                sure = not (bad.of_hour or unsaid)
+                yield BadAir(line, bad.failed, certain=sure, unwritten=bad.unwritten)
 
 
 def _by_then(origin: BankOrigin, taken: dt.datetime) -> BankOrigin:
@@ -795,6 +835,7 @@ class BadBank(Struct, frozen=True):
         emptied: the bank was read empty since: it is what that air left behind.
         of_hour: all of it is of the day of a good sample, and may be of before or after that only
             because nobody says at what hour it was drawn or pumped: what took of it is no surer.
+        unwritten: all of it is of a pumping that nobody wrote down.
     """
 
     bank: Bank
@@ -806,6 +847,7 @@ class BadBank(Struct, frozen=True):
     answered: dt.date | None = None
     emptied: bool = False
     of_hour: bool = False
+    unwritten: Unwritten | None = None
 
 
 @once_per_book
@@ -860,12 +902,12 @@ def _bad_in(
     samples of that day; `failed_by`: those that failed by another day count; `by`: a moment of that
     day, if not its end."""
     station, over = book.station, list(_over_in_bank(book, bank, origins, day))
+    moment = by or _end_of(day)
     yield from over
     for spell in _spells(book) if station and not holds_pure(bank) else ():
         if station is None or spell.failed.on > (failed_by or day):
             continue
         if spell.sounded and day < spell.settled:
-            moment = by or _end_of(day)
             found = () if over else _sounded_in(book, station, bank, origins, spell, moment)
             yield from found
             continue
@@ -881,16 +923,16 @@ def _bad_in(
         of_it = [(o, came) for o in told for came in _came(station, o, spell, unread=asked)]
         if not of_it:
             continue  # whatever was sampled
-        sampled = max(_sampled_well(book, bank.name, spell, day), default=_BEGINNING)
+        sampled = max(_sampled_well(book, bank.name, spell, moment), default=_BEGINNING)
         met = [
-            (origin.share, came)
+            (origin, came)
             for origin, came in of_it
-            if origin.came_by >= sampled
+            if _is_after(station, origin, spell, sampled, unread=asked)
             and not any(
                 since < on.date() < left
                 for name, since, left in origin.stays
                 if since >= came.into
-                for on in _sampled_well(book, name, spell, day)
+                for on in _sampled_well(book, name, spell, moment)
             )
         ]
         known = [each for each in met if each[1].known]
@@ -899,14 +941,37 @@ def _bad_in(
         # topping thins a gas, and takes nothing off the walls
         least = 0.0 if _stays_behind(book, spell.failed) else TOLD_FROM
         for sure, of in ((Sure.CERTAIN, certain), (Sure.LIKELY, known), (Sure.MAY, met)):
-            if not of or (sure is not Sure.CERTAIN and sum(s for s, _ in of) < least):
+            if not of or (sure is not Sure.CERTAIN and sum(o.share for o, _ in of) < least):
                 continue
             days = [came.first for _, came in of]
             first = None if None in days else min(d for d in days if d is not None)
             last = max(came.last for _, came in of)
             of_hour = all(came.of_hour for _, came in met)
-            yield BadBank(bank, spell.failed, sure, first, last, *ends, of_hour=of_hour)
+            bad = BadBank(bank, spell.failed, sure, first, last, *ends, of_hour=of_hour)
+            yield replace(bad, unwritten=_unwritten(bank, [origin for origin, _ in of]))
             break
+
+
+def _is_after(
+    station: Station, origin: BankOrigin, spell: _Spell, sampled: dt.datetime, *, unread: bool
+) -> bool:
+    """Whether gas of a bank can be what failed and have come into it after a good sample of that:
+    what was pumped straight into it before, the sample was of."""
+    if origin.came_by < sampled:
+        return False
+    return bool(origin.through) or any(_came(station, origin, spell, unread=unread, after=sampled))
+
+
+def _unwritten(bank: Bank, origins: Sequence[BankOrigin]) -> Unwritten | None:
+    """The pumping that nobody wrote down, where all of some gas of a bank is of that."""
+    days = [
+        (o.since, o.on)
+        for o in origins
+        if o.since is not None and not (o.recorded or o.several or o.through)
+    ]
+    if not days or len(days) < len(origins):
+        return None
+    return Unwritten(bank.name, min(since for since, _ in days), max(on for _, on in days))
 
 
 def _sounded_in(
@@ -919,7 +984,7 @@ def _sounded_in(
 ) -> Iterator[BadBank]:
     """The alarm whose air a bank holds at a moment, or may hold: by what was pumped into it in the
     time that it speaks of, or may have been unseen, until its gas was analysed."""
-    name, own, day = bank.name.casefold(), own_names(station), by.date()
+    name, own = bank.name.casefold(), own_names(station)
     if name not in spell.banks:
         return
     if _emptied_after(bank, spell, by):  # what came straight into it that day came after that
@@ -932,8 +997,12 @@ def _sounded_in(
         in_time = in_time and (each.since is None or each.since < spell.ends)
         if in_time and (not own or may_be_of(station, each.source, spell.places)):
             met.append(each)
-    analysed = max(_sampled_well(book, bank.name, spell, day), default=_BEGINNING)
-    left = [each for each in met if each.came_by >= analysed]
+    analysed = max(_sampled_well(book, bank.name, spell, by), default=_BEGINNING)
+    left = [
+        each
+        for each in met
+        if each.came_by >= analysed and (each.through or analysed.date() < spell.ends)
+    ]
     if left:
         days = [each.since for each in left]
         first = None if None in days else min(d for d in days if d is not None)
@@ -942,7 +1011,8 @@ def _sounded_in(
         later = any(each.over > spell.pumped_since.last for each in left)
         sure = Sure.CERTAIN if later else Sure.MAY
         ends = _days(spell.pumped_since, spell.until)
-        yield BadBank(bank, spell.failed, sure, first, on, *ends, of_hour=not later)
+        bad = BadBank(bank, spell.failed, sure, first, on, *ends, of_hour=not later)
+        yield replace(bad, unwritten=_unwritten(bank, left))
 
 
 def _days(good: Drawn, answered: Drawn) -> tuple[dt.date | None, dt.date | None]:
@@ -978,7 +1048,7 @@ def _over_in_bank(
 
 def holds_pure(bank: Bank) -> bool:
     """Whether a bank holds oxygen or helium, which no compressor of air gives."""
-    return bank.gas is not None and bank.gas.oxygen_percent + bank.gas.helium_percent > 99
+    return has_no_air(bank.gas)
 
 
 class _Came(Struct, frozen=True):
@@ -993,9 +1063,17 @@ class _Came(Struct, frozen=True):
     of_hour: bool = False
 
 
-def _came(station: Station, origin: BankOrigin, spell: _Spell, *, unread: bool) -> Iterator[_Came]:
-    """How gas of a bank came from what failed. Of what was in it before its first record nobody
-    knows since when; it may be of that, though that record is of after the answer (`unread`)."""
+def _came(
+    station: Station,
+    origin: BankOrigin,
+    spell: _Spell,
+    *,
+    unread: bool,
+    after: dt.datetime = _BEGINNING,
+) -> Iterator[_Came]:
+    """How gas of a bank came from what failed, if it was pumped `after` a moment. Of what was in it
+    before its first record nobody knows since when; it may be of that, though that record is of
+    after the answer (`unread`)."""
     found = list[_Came]()
     for own in sorted(own_names(station) & (spell.places | spell.behind)):
         if not may_be_of(station, origin.source, {own}):
@@ -1003,7 +1081,7 @@ def _came(station: Station, origin: BankOrigin, spell: _Spell, *, unread: bool) 
         good = spell.since[own]
         until = _first([spell.until, *([spell.cleared] if own in spell.behind else [])])
         begun = origin.begun if origin.since or unread else _begun(origin.on)
-        if origin.over <= good.first or begun >= until.last:
+        if origin.over <= good.first or max(begun, after) >= until.last:
             continue
         known = origin.since is not None and good.last < begun and origin.over <= until.first
         of_hour = _is_of_day(origin.over, good) or _is_of_day(begun, until)
@@ -1023,19 +1101,33 @@ def _is_of_day(moment: dt.datetime, sampled: Drawn) -> bool:
     return moment.date() == sampled.last.date()
 
 
-def _sampled_well(book: Book, name: str, spell: _Spell, day: dt.date) -> Iterator[dt.datetime]:
-    """The moments by then up to which a sample of a bank alone answered what failed."""
-    good = (on for on in _good_of(book, name.casefold(), spell.failed) if on.date() <= day)
+def _sampled_well(book: Book, name: str, spell: _Spell, by: dt.datetime) -> Iterator[dt.datetime]:
+    """The moments by then up to which a sample of a bank alone answered what failed. One of that
+    day that may be of later was of the same air, unless the bank was pumped between."""
+    by, every = by.replace(tzinfo=None), _good_of(book, name.casefold(), spell.failed)
+    told = [t for t in every if t.first.date() <= by.date()]
+    anew = any(t.last > by for t in told) and _may_be_pumped_after(book, name, by)
+    good = (t.first for t in told if t.last <= by or not anew)
     if isinstance(spell.failed, AirTest):
         return good
     later = _analysed_last(book, name, spell.failed)
     return (on + dt.timedelta(days=1) if on.date() in later else on for on in good)
 
 
+def _may_be_pumped_after(book: Book, name: str, moment: dt.datetime) -> bool:
+    """Whether a bank was, or may have been, pumped on the day of a moment after that."""
+    bank, day = _bank_called(book, name), moment.date()
+    if bank is None:
+        return False
+    entries: list[Raised | Reading] = [r for r in that_stand(bank.raised) if r.on == day]
+    entries += [high for low, high in rises_unrecorded(bank) if low.on <= day == high.on]
+    later = any(e.at is None or dt.datetime.combine(day, e.at) > moment for e in entries)
+    return later or any(low.on <= day < high.on for low, high in rises_unrecorded(bank))
+
+
 def _analysed_last(book: Book, name: str, alarm: CoReading) -> frozenset[dt.date]:
     """The days on which a bank was analysed after all that was pumped into it that day."""
-    banks = book.station.banks if book.station else ()
-    bank = next((b for b in banks if b.name.casefold() == name.casefold()), None)
+    bank = _bank_called(book, name)
     raised = that_stand(bank.raised) if bank else ()
     return frozenset(
         read.on
@@ -1045,19 +1137,27 @@ def _analysed_last(book: Book, name: str, alarm: CoReading) -> frozenset[dt.date
     )
 
 
+def _bank_called(book: Book, name: str) -> Bank | None:
+    banks = book.station.banks if book.station else ()
+    return next((b for b in banks if b.name.casefold() == name.casefold()), None)
+
+
 @once_per_book
-def _good_of(book: Book, name: str, failed: Bad) -> tuple[dt.datetime, ...]:
+def _good_of(book: Book, name: str, failed: Bad) -> tuple[Drawn, ...]:
     """When the samples of a bank alone, by its name in small letters, were drawn that answer what
-    failed, of a day at its beginning; of an alarm, the days of the readings of its gas as well."""
+    failed; of an alarm, the days of the readings of its gas as well, up to their hours."""
     station = book.station
     tests = that_stand(station.air_tests) if station else ()
     if isinstance(failed, CoReading):
-        read = {_begun(r.on) for r in analysed_well(book, failed, bank=name)}
+        read = {
+            Drawn(_begun(r.on), moment_of(r) if r.at else _end_of(r.on))
+            for r in analysed_well(book, failed, bank=name)
+        }
         sampled = (t for t in tests if station and sampled_at(station, t) == {name})
-        good = {drawn(t).first for t in sampled if _is_without_co(book, t, failed)}
-        return tuple(sorted(read | good))
+        good = {drawn(t) for t in sampled if _is_without_co(book, t, failed)}
+        return tuple(sorted(read | good, key=lambda each: (each.first, each.last)))
     return tuple(
-        drawn(test).first
+        drawn(test)
         for test in tests
         if station
         and sampled_at(station, test) == {name}
@@ -1091,7 +1191,7 @@ def _is_of_sampled(book: Book, bank: Bank, day: dt.date, failed: Bad) -> bool:
     read = [r.on for r in that_stand(bank.readings)]
     if not read or day < min(read):
         return False
-    for on in (at.date() for at in _good_of(book, bank.name.casefold(), failed)):
+    for on in (at.first.date() for at in _good_of(book, bank.name.casefold(), failed)):
         between = any(p.since <= on and p.on >= day for p in pumped(bank))
         if day < on <= max(read) and not between:
             return True
@@ -1374,13 +1474,17 @@ def fills_since_empty(
     for line in lines_into(book, card.id):
         if until is not None and line.at >= until:
             break
-        came_later = [n for n in fills if void_key(n) in carried]
-        came_later = [n for n in came_later if carried[void_key(n)] > local_time(line.at)]
-        shows = line.cylinder in own and not is_taken_for_full(book, card.id, line.at)
-        if is_empty(line.from_) and shows:
+        began, ended = is_empty(line.from_), is_empty(line.to)
+        shows = (began or ended) and line.cylinder in own
+        shows = shows and not is_taken_for_full(book, card.id, line.at)
+        came_later = []
+        if shows and carried:
+            keyed = [(n, carried.get(void_key(n))) for n in fills]
+            came_later = [n for n, when in keyed if when and when > local_time(line.at)]
+        if began and shows:
             fills = came_later
         fills += [line] if line.act is LogAct.FILL else []
-        if is_empty(line.to) and shows:
+        if ended and shows:
             fills = came_later
     emptied = [*bled_at(book, card), *_back_empty(card)]
     if until is not None:
@@ -1396,7 +1500,8 @@ def fills_since_empty(
         n
         for n in fills
         if not any(
-            _came_before(n, when) and carried.get(void_key(n), when) <= when for when in emptied
+            _came_before(n, when) and (not carried or carried.get(void_key(n), when) <= when)
+            for when in emptied
         )
     ]
 

@@ -10,13 +10,13 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
-from functools import cache
+from functools import cache, lru_cache
 from itertools import islice, pairwise
 
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from tankbook.gas import AIR_GAS, RangeError, density, settled_pressure
+from tankbook.gas import AIR_GAS, Mixture, RangeError, density, settled_pressure
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.kinds import EMPTY, MOST_PRESSURE, is_empty
 from tankbook.records.log import Log, LogLine
@@ -26,6 +26,7 @@ from tankbook.rules.air import by_others, own_names, parts_named, taken_here, un
 from tankbook.rules.fill_history import (
     GAUGE_ERROR_AT_MOST,
     HAIR,
+    gas_went_into,
     gauge_error,
     is_above,
     struck_out_lines,
@@ -228,16 +229,16 @@ def pumped(bank: Bank) -> Iterator[Pumped]:
     """When a bank was pumped by its own records alone: as recorded, and where it was read higher
     than at the reading before by more than `CHARGED`."""
     yield from (Pumped(r.on, r.on, r.source_ or "") for r in that_stand(bank.raised))
-    yield from (Pumped(low, high) for low, high in rises_unrecorded(bank))
+    yield from (Pumped(low.on, high.on) for low, high in rises_unrecorded(bank))
 
 
-def rises_unrecorded(bank: Bank) -> Iterator[tuple[dt.date, dt.date]]:
-    """The days of two readings, one after another, between which a bank rose by more than `CHARGED`
+def rises_unrecorded(bank: Bank) -> Iterator[tuple[Reading, Reading]]:
+    """The pairs of readings, one after another, between which a bank rose by more than `CHARGED`
     while no raising is on record that is the whole of it."""
     for low, high in pairwise(that_stand(bank.readings)):
         risen = is_above(high.pressure, low.pressure, CHARGED)
         if risen and not _is_explained(that_stand(bank.raised), low, high):
-            yield low.on, high.on
+            yield low, high
 
 
 def may_be_of(station: Station, source: str, pumps: Set[str]) -> bool:
@@ -384,12 +385,15 @@ class _State(Struct):
     many small rises add up. `told`: a fill told of such a pumping; no other does until it is read.
     `loose`: something was taken since it was read, and nobody knows how much of that was from it.
     `held` is what it held before it was raised at `moment`, which is a whole day where nobody says
-    at what time. `rises` are those that its readings and fills tell of.
+    at what time. `rises` are those that its readings and fills tell of. `raised` are the days on
+    which it was raised and nobody says when, `read` what it was read at on such a day.
     """
 
     bank: Bank
     vessel: _Vessel
     air: BankAir
+    raised: frozenset[dt.date]
+    read: Mapping[dt.date, GaugePressure]
     amount: float | None = None
     most: float | None = None
     recorded: float | None = None
@@ -402,6 +406,16 @@ class _State(Struct):
     moment: tuple[dt.date, dt.time] | None = None
     held: tuple[BankOrigin, ...] = ()
     rises: list[_Rise] = field(default_factory=list)
+
+    @classmethod
+    def of(cls, bank: Bank, warm: Temperature) -> _State:
+        """A bank before its first record."""
+        raised = frozenset(r.on for r in that_stand(bank.raised) if r.at is None)
+        read = dict[dt.date, GaugePressure]()
+        for each in that_stand(bank.readings):
+            if each.at is None:
+                read[each.on] = max(read.get(each.on, each.pressure), each.pressure)
+        return cls(bank, _vessel(bank, warm), BankAir(bank.name), raised, read)
 
     @property
     def unit(self) -> str:
@@ -519,8 +533,7 @@ def _lives(book: Book) -> _Lives:
     states: dict[str, _State] = {}
     for bank in station.banks:
         if bank.water_volume.litres > 0:
-            made = _State(bank, _vessel(bank, warm), BankAir(bank.name))
-            states.setdefault(bank.name.casefold(), made)
+            states.setdefault(bank.name.casefold(), _State.of(bank, warm))
         else:
             read = that_stand(bank.readings)[-1:]
             known = [BankAir(bank.name, r.pressure, r.on, r.pressure) for r in read]
@@ -804,13 +817,12 @@ def _top(
     or, where it was read that day and nobody says at what time, that and all that was taken from it
     later. None where nobody knows."""
     left = state.recorded
-    top = state.vessel.shows(left, state.unit) if left is not None else None
     day, name = line.at.date(), state.bank.name.casefold()
-    readings = [r for r in that_stand(state.bank.readings) if r.on == day and r.at is None]
-    raised = any(r.on == day and r.at is None for r in that_stand(state.bank.raised))
-    if raised:
+    if day in state.raised:
         return None
-    if not readings:
+    top = state.vessel.shows(left, state.unit) if left is not None else None
+    read = state.read.get(day)
+    if read is None:
         return top
     later = [
         taken(book, n)
@@ -819,7 +831,6 @@ def _top(
     ]
     if any(each is None for each in later):
         return top
-    read = max(r.pressure for r in readings)
     then = state.vessel.amount(read) + sum(each for each in later if each is not None)
     seen = state.vessel.shows(then, read.unit)
     return min(top, seen) if top is not None else seen
@@ -858,16 +869,23 @@ def taken(book: Book, line: LogLine) -> float | None:
     if line.from_ is None or line.to is None or line.gas is None:
         return None
     litres = 0.0
-    group = book.every_set.get(line.cylinder)
-    for id_ in group.cylinders if group else (line.cylinder,):
+    for id_ in gas_went_into(book, line):
         card = book.cylinders.get(id_)
         volume = water_volume_of(book, card) if card else None
         if volume is None:
             return None
         litres += volume.volume.litres
-    usual, mixture = usual_temperature(book), line.gas.mixture
+    usual = usual_temperature(book)
+    more = _risen(line.gas.mixture, line.from_, usual, line.to, line.temperature or usual)
+    return None if more is None else max(0.0, litres * more)
+
+
+@lru_cache(maxsize=8192)
+def _risen(
+    mixture: Mixture, from_: GaugePressure, cold: Temperature, to: GaugePressure, warm: Temperature
+) -> float | None:
+    """By how much the density of a gas rose [mol/L]; None where the equation does not reach."""
     try:
-        end = density(mixture, line.to.absolute(), line.temperature or usual)
-        return max(0.0, litres * (end - density(mixture, line.from_.absolute(), usual)))
+        return density(mixture, to.absolute(), warm) - density(mixture, from_.absolute(), cold)
     except RangeError:
         return None

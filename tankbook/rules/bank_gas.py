@@ -17,7 +17,7 @@ from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.kinds import is_empty
-from tankbook.records.log import Log, LogLine
+from tankbook.records.log import Log, LogLine, each_named
 from tankbook.records.naming import named_among
 from tankbook.records.station import (
     AirTest,
@@ -294,7 +294,7 @@ def _each_doubt(
         yield from _out_of_banks(book, station, bank, raised, asked, how)
         yield from _out_of_cylinders(book, station, bank, raised, asked)
     if not _is_whole(gas):
-        for since, on in rises_unrecorded(bank):
+        for since, on in ((low.on, high.on) for low, high in rises_unrecorded(bank)):
             if bank.since is None or on >= bank.since:
                 how = f"rose between {since} and {on}, and no raising says of what"
                 yield _Doubt(_Moment(on), how, sure=False, helium=gas.helium_percent > 0)
@@ -454,7 +454,7 @@ def _doubtful_parts(book: Book) -> dict[str, tuple[str, ...]]:
     those parts."""
     found = {}
     for source in {said for said in Log.of(book.log).column("source_") if said}:
-        parts = (part.strip() for part in source.split("+") if by_others(part))
+        parts = filter(by_others, each_named(source))
         asked = tuple(
             part
             for part in parts
@@ -588,7 +588,7 @@ def untested_air(book: Book, card: Cylinder) -> FromUnknown | None:
         source, on = line.source_ or "", line.at.date()
         if not source or on < sampled:
             continue
-        for part in (p.strip() for p in source.split("+") if by_others(p)):
+        for part in filter(by_others, each_named(source)):
             puts = put_by_others(part, on, rows_of_tests(book))
             if any(put.untested and not put.unfit for put in puts):
                 return FromUnknown(line, f"{part} ({UNTESTED})")

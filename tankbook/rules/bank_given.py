@@ -13,7 +13,7 @@ from msgspec.structs import replace
 
 from tankbook.gas import AIR_GAS, Gas, GasError
 from tankbook.records.book import Book, once_per_book
-from tankbook.records.log import Log
+from tankbook.records.log import Log, each_named
 from tankbook.records.rulerow import Obligation, RuleRow
 from tankbook.records.station import Bank, Booster, Enricher, Raised, Station
 from tankbook.records.words import LogAct, SourceKind
@@ -45,11 +45,13 @@ class GasPut(Struct, frozen=True):
 
 
 def gas_of(bank: Bank) -> Gas:
+    """The gas a bank is said to hold; air where nobody says."""
     return bank.gas or AIR_GAS
 
 
-def parts_of(raised: Raised) -> list[str]:
-    return [name.strip() for name in (raised.source_ or "").split("+") if name.strip()]
+def parts_of(raised: Raised) -> tuple[str, ...]:
+    """The parts that a bank was raised from, as they are named."""
+    return each_named(raised.source_)
 
 
 def gases_put(book: Book, station: Station, raised: Raised) -> Iterator[GasPut]:
@@ -219,7 +221,7 @@ def put_by_others(text: str, on: dt.date, rows: Sequence[RuleRow] = ()) -> Itera
 def untested_parts(book: Book, source: str, on: dt.date) -> Iterator[str]:
     """The parts of a source that others fill with air of which, on a day, nobody here knows a test,
     each as it is said."""
-    for part in (p.strip() for p in source.split("+") if by_others(p)):
+    for part in filter(by_others, each_named(source)):
         if any(put.untested for put in put_by_others(part, on, rows_of_tests(book))):
             yield part
 

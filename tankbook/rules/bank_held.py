@@ -74,20 +74,22 @@ def banks_held(book: Book, today: dt.date) -> tuple[HeldBank, ...]:
     )
 
 
-def held_then(book: Book, at: dt.datetime) -> frozenset[str]:
-    """The banks that were out of use as something was logged, by their names in small letters:
-    what was set aside that day, and nobody says at what time, was so after it."""
+def recalled_then(book: Book, at: dt.datetime) -> frozenset[str]:
+    """The banks that a recall had set aside as something was logged, by their names in small
+    letters: what was set aside that day, and nobody says at what time, was so after it. That a bank
+    is out for an incident tells of no sample that failed."""
     day, time = at.date(), time_of_day(at)
     return frozenset(
-        name
-        for name, entry in _held_on(book, day)
-        if entry.on < day or (entry.at is not None and entry.at <= time)
+        bank.name.casefold()
+        for bank, entry in _held_on(book, day)
+        if (entry.on < day or (entry.at is not None and entry.at <= time))
+        and incident_of(book, bank, entry) is None
     )
 
 
 @once_per_book
-def _held_on(book: Book, day: dt.date) -> tuple[tuple[str, BankHeld], ...]:
-    return tuple((bank.name.casefold(), entry) for bank, entry in _unopened(book, day))
+def _held_on(book: Book, day: dt.date) -> tuple[tuple[Bank, BankHeld], ...]:
+    return tuple(_unopened(book, day))
 
 
 def _unopened(book: Book, day: dt.date) -> Iterator[tuple[Bank, BankHeld]]:

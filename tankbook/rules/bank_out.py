@@ -123,7 +123,7 @@ def _of_bad_air(book: Book, station: Station, bad: BadBank) -> BankOut:
         since = f" since {bad.good}" if bad.good else " up to then"
         pumped = "" if bank_read(station, test) is bad.bank else f" pumped{since}"
         why = f"bank {name} holds or may hold air{pumped}, and {tells_bad(test)}"
-        opens = opens_for_co(book, name) + _says_hours(book, bad)
+        opens = opens_for_co(book, name) + _says_hours(book, bad) + _writes(bad)
         return BankOut(name, state, test.on, why, opens)
     of = f" ({test.source_})" * bool(test.source_)
     opens = f"it takes {what_opens(book, name, test.on)}"
@@ -140,7 +140,8 @@ def _of_bad_air(book: Book, station: Station, bad: BadBank) -> BankOut:
         why += "; what that may have left behind was not looked for"
     elif bad.sure is Sure.MAY:
         why += "; it may be of before or after that time"
-    opens += _says_hours(book, bad)
+        why += f"; {bad.unwritten.said}" if bad.unwritten else ""
+    opens += _says_hours(book, bad) + _writes(bad)
     pumps = [c.name for c in station.every_compressor if c.name]
     named = [p for p in pumps if p.casefold() in sampled_at(station, test)] or pumps[:1]
     opens += f"; `tankbook recall {named[0]} --hold` sets aside what was filled" if named else ""
@@ -166,3 +167,9 @@ def _says_hours(book: Book, bad: BadBank) -> str:
     ]
     said = " and ".join(filter(None, of_day))
     return f"; or that it is said at what hours that was: {said}" if said else ""
+
+
+def _writes(bad: BadBank) -> str:
+    """What writes down a pumping, where a bank is out for one of which nobody knows when in the
+    time of several days it was."""
+    return f"; or {bad.unwritten.mend}" if bad.unwritten and bad.sure is Sure.MAY else ""

@@ -165,8 +165,3 @@ def _out(book: Book) -> Iterator[tuple[str, Rented]]:
     for name, doubles in book.sets.items():
         for rental in still_open(doubles.rented):
             yield name, rental
-
-
-def late(book: Book, today: dt.date) -> tuple[str, ...]:
-    """Cylinders and sets out beyond the day they were due back."""
-    return tuple(name for name, r in _out(book) if r.until and r.until < today)

@@ -20,7 +20,7 @@ from tankbook.records.cylinder import Cylinder, stays_with_owner
 from tankbook.records.entries import Cleaned, Entry, Held, Inspected, Refused, Rented, standing
 from tankbook.records.kinds import Adverse, holds_gas, is_empty
 from tankbook.records.life import still_open
-from tankbook.records.log import LogLine
+from tankbook.records.log import LogLine, each_named
 from tankbook.records.marked import WordSays
 from tankbook.records.rulerow import Obligation, RuleRow
 from tankbook.records.station import Bank
@@ -955,13 +955,13 @@ def _is_unsure(book: Book, line: LogLine) -> bool:
 
 def _grades(book: Book, line: LogLine) -> list[Grade | None]:
     """The grade of each source that a fill names; None where it is not recorded."""
-    station, said = book.station, line.source_ or ""
+    station = book.station
     if station is None:
         return []
     air = line.gas is None or line.gas.is_air
     # what a bank of another gas gave is no air, however clean it is
     other = {b.name.casefold() for b in station.banks if air and _is_other(b)}
-    names = [name for name in said.split("+") if name.strip()]
+    names = each_named(line.source_)
     parts = [n for name in names for n in told_by(station, name)]
     found = [
         None if n in other else grade_on(book, n, line.at.date(), time_of_day(line.at)).grade

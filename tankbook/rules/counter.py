@@ -6,7 +6,6 @@ a worn character hides none.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TypeAlias, TypeVar
 
@@ -36,6 +35,7 @@ from tankbook.rules.spelling import looks_like, plain_serial
 from tankbook.rules.status import is_inside
 from tankbook.rules.twins import is_worn, may_be_one, shapes_of
 from tankbook.rules.wording import says_no_proof, spoken_of, unread_words
+from tankbook.units.patterns import pattern
 
 _Kept: TypeAlias = RefusedStranger | Stolen
 E_ = TypeVar("E_", bound=Entry)
@@ -337,7 +337,7 @@ def _says_again(book: Book, reason: str, entry: RefusedStranger | Refused, card:
     return reason in _told_then(book, entry, card, rentals)
 
 
-OF_NOTE = re.compile(
+OF_NOTE = pattern(
     r"(?:[\w.-]+: )?(?:the note (?:of|at its) |its refusal of ).*? says `.*?`, "
     rf"(?:{'|'.join(ENDINGS)})"
 )

@@ -15,13 +15,14 @@ from msgspec import Struct
 
 from tankbook.gas import Gas, GasError, Reference, capacity
 from tankbook.records.book import Book
-from tankbook.records.log import HAPPENED, Log, LogLine
+from tankbook.records.log import HAPPENED, Log, LogLine, each_named
 from tankbook.records.node import Severity
 from tankbook.records.words import LogAct
 from tankbook.rules.air import by_others, taken_here
 from tankbook.rules.bank_air import Beyond, beyond_of
 from tankbook.rules.bank_given import untested_parts
 from tankbook.rules.fill_history import (
+    gas_went_into,
     is_by,
     names_in_log,
     sets_with,
@@ -217,10 +218,10 @@ def fill_book(book: Book, wanted: FillsWanted) -> FillBook:
         line = log[i]
         customer = owner_of(book, line.cylinder)
         if _fits(line, wanted) and _is_theirs(wanted.customer, customer):
-            into = _into(book, line.cylinder)
+            into = gas_went_into(book, line)
             serials = tuple(c.serial for n in into if (c := book.cylinders.get(n)) and c.serial)
             by = struck.get(void_key(line))
-            litres = gave.litres(line.cylinder)
+            litres = gave.litres(line)
             untested = tuple(untested_parts(book, line.source_ or "", line.at.date()))
             found.append(
                 LoggedFill(
@@ -273,10 +274,11 @@ def _is_from(said: str, source: str) -> bool:
 
 
 def _parts(said: str | None) -> frozenset[str]:
-    return frozenset(n.strip().casefold() for n in (said or "").split("+") if n.strip())
+    return frozenset(map(str.casefold, each_named(said)))
 
 
 def unread_log(book: Book) -> tuple[str, ...]:
+    """The files of the log of which anything could not be read."""
     faults = (f for f in book.findings if f.severity is Severity.FAULT)
     return tuple(sorted({f.where.path for f in faults if f.where.path.startswith("fills/")}))
 
@@ -312,8 +314,8 @@ def positions_of(book: Book) -> tuple[str, ...]:
     """The positions of the station, and what the log names besides."""
     said = sorted(filter(None, set(Log.of(book.log).column("position"))))
     here = [p.name for p in book.station.positions] if book.station else []
-    parts = (n.strip() for each in said for n in each.split("+"))
-    return tuple(dict.fromkeys((*here, *filter(None, parts))))
+    parts = (name for each in said for name in each_named(each))
+    return tuple(dict.fromkeys((*here, *parts)))
 
 
 def customers_of(book: Book) -> tuple[str, ...]:
@@ -329,7 +331,7 @@ class _Gave:
 
     def __init__(self, book: Book) -> None:
         self._book, self._reference = book, reference_of(book)
-        self._volumes: dict[str, float | None] = {}
+        self._volumes: dict[tuple[str, ...], float | None] = {}
         self._free: dict[tuple[Gas, GaugePressure, Temperature], Volume] = {}
 
     def of(self, line: LogLine) -> Volume | None:
@@ -339,7 +341,7 @@ class _Gave:
         nobody writes the temperature. None where anything it takes is not on record or outside the
         range of the gas model, or the fill runs backward.
         """
-        volume = self.litres(line.cylinder)
+        volume = self.litres(line)
         if volume is None or line.gas is None or line.from_ is None or line.to is None:
             return None
         at = line.temperature or self._reference.temperature
@@ -359,14 +361,15 @@ class _Gave:
             self._free[key] = held.free_gas
         return self._free[key]
 
-    def litres(self, id_: str) -> float | None:
-        """The water volume [L] of a cylinder, of a set that of both; None where it is not known."""
-        if id_ not in self._volumes:
-            self._volumes[id_] = self._looked_up(id_)
-        return self._volumes[id_]
+    def litres(self, line: LogLine) -> float | None:
+        """The water volume [L] of all that a fill went into, of a set, or of a side of it while its
+        isolator stood open, that of both; None where it is not known."""
+        names = gas_went_into(self._book, line)
+        if names not in self._volumes:
+            self._volumes[names] = self._looked_up(names)
+        return self._volumes[names]
 
-    def _looked_up(self, id_: str) -> float | None:
-        names = _into(self._book, id_)
+    def _looked_up(self, names: tuple[str, ...]) -> float | None:
         cards = [self._book.cylinders[n] for n in names if n in self._book.cylinders]
         volumes = [water_volume_of(self._book, card) for card in cards]
         if not names or len(cards) < len(names) or None in volumes:

@@ -7,6 +7,7 @@ import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from enum import StrEnum
+from typing import TypeAlias
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -20,6 +21,7 @@ from tankbook.records.entries import (
     Entry,
     Held,
     Inspected,
+    Rejected,
     Rentals,
     Rented,
     Sent,
@@ -40,6 +42,7 @@ from tankbook.records.words import (
     Status,
 )
 from tankbook.rules.answers import Analysis, Contents
+from tankbook.rules.flow import bled_of, is_left_full
 from tankbook.rules.signing import looks, names_nobody, why_nobody_to_ask
 from tankbook.rules.status import is_inside, is_off_at, open_states, seen_to_away, status_of
 from tankbook.units import GaugePressure, PartialDate, Temperature, time_of_day
@@ -199,8 +202,9 @@ def _read_empty(book: Book) -> frozenset[str]:
 
 
 def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
-    """The days on which a cylinder, or a set it belongs to, was read empty, each with whether
-    nothing was known to be in it earlier that day. What was read so after its valve had been off,
+    """The days on which a cylinder, or a set it belongs to, was read empty, each with whether a
+    look inside of that day surely came after it: nothing was known to be in it earlier that day, or
+    the hour of one says so. What was read so after its valve had been off,
     or it was looked inside, here or where it came back from, or was let out on purpose, and was
     neither filled nor away since, is no news; after a look here only where the log said before it
     what was in it: of others it may tell of gas that nobody logged. What is taken for full is not
@@ -212,10 +216,12 @@ def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
     away = [(card, when) for card in cards for when in _seen_empty_away(book, card)]
     here = [(card, when) for card in cards for when in _seen_empty_here(book, card)]
     held: dt.date | None = None
+    filled: dt.date | None = None
     read = _BEGINNING
     drained = _drained_here(book, id_, cards)
     for line in lines_about(book, id_):
         day = line.at.date()
+        filled = day if line.act is LogAct.FILL else filled
         if holds_gas(line.from_) or holds_gas(line.to):
             held, read = day, local_time(line.at)
         elif is_taken_for_full(book, id_, line.at):
@@ -232,8 +238,16 @@ def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
                 when <= line.at and _stayed_empty(book, id_, cards, when, line.at)
                 for when in drained
             )
-            news = not (any(known) or any(stood) or any(let_out))
-            yield from ((day, held != day),) if news else ()
+            # it held gas that day, and was not filled: whoever looked inside let that out
+            looked = (
+                held != filled
+                and when == dt.datetime.combine(read.date(), dt.time.min)
+                and _stayed(book, card, when.date(), day + dt.timedelta(days=1))
+                for card, when in here
+            )
+            news = not (any(known) or any(stood) or any(let_out) or any(looked))
+            later = (local_time(line.at) < w and w.date() == day for _, w in here)
+            yield from ((day, held != day or any(later)),) if news else ()
 
 
 def _drained_here(book: Book, id_: str, cards: Sequence[Cylinder]) -> list[dt.datetime]:
@@ -391,7 +405,7 @@ def _when_done(when: dt.datetime) -> tuple[dt.datetime, dt.datetime]:
 
 def local_time(at: dt.datetime) -> dt.datetime:
     """A moment as the clocks showed it."""
-    return dt.datetime.combine(at.date(), time_of_day(at))
+    return at.replace(tzinfo=None, microsecond=0)
 
 
 def _opened(book: Book, card: Cylinder) -> Iterator[dt.date]:
@@ -437,11 +451,11 @@ def _flow_doubts(book: Book, id_: str) -> tuple[tuple[dt.datetime, dt.datetime],
     begun = [
         _time(each.on.first, getattr(each, "at", None))
         for each in _said_bled(card)
-        if each.bled is Bled.NO_FLOW
+        if bled_of(each) is Bled.NO_FLOW
     ]
     if not begun:
         return ()
-    heard = (each for each in _said_bled(card) if each.bled in HEARD_OUT)
+    heard = (each for each in _said_bled(card) if bled_of(each) in HEARD_OUT)
     ends = [_time(e.on.first, getattr(e, "at", None)) for e in heard if _can_be_asked(book, e)]
     done = (when for when, how in _opened_at(book, card, bled=True) if how is LetOut.KNOWN)
     ends += [*done]
@@ -451,16 +465,20 @@ def _flow_doubts(book: Book, id_: str) -> tuple[tuple[dt.datetime, dt.datetime],
     return tuple((b, min((e for e in ends if e >= b), default=_END)) for b in sorted(begun))
 
 
-def _said_bled(card: Cylinder) -> Iterator[ValveWork | Cleaned | Inspected | Sent | Held]:
+_MaySayBled: TypeAlias = ValveWork | Cleaned | Inspected | Sent | Held | Rejected
+
+
+def _said_bled(card: Cylinder) -> Iterator[_MaySayBled]:
     """Every entry of a card that may say how it was bled."""
     yield from (work for work in standing(card.valve_work) if work.is_off)
     yield from standing(card.cleaned)
     yield from standing(card.inspected)
     yield from (s for s in standing(card.sent) if s.for_ is not SentFor.SUPPLIER)
     yield from standing(card.held)
+    yield from standing(card.rejected)
 
 
-def _can_be_asked(book: Book, entry: ValveWork | Cleaned | Inspected | Sent | Held) -> bool:
+def _can_be_asked(book: Book, entry: _MaySayBled) -> bool:
     """Whether somebody can be asked who says how it was bled; of what went away whoever had it."""
     return isinstance(entry, Sent) or _told(book, True, entry.by, entry.on) is LetOut.KNOWN
 
@@ -476,7 +494,7 @@ def is_taken_for_full(book: Book, id_: str, at: dt.datetime | None = None) -> bo
 def held_for(book: Book, card: Cylinder, held: Held) -> str:
     """Why a cylinder is held, as it stands: of what let no flow be heard, and was let out since,
     not that it is taken for full."""
-    if held.bled is not Bled.NO_FLOW or is_taken_for_full(book, card.id):
+    if bled_of(held) is not Bled.NO_FLOW or is_taken_for_full(book, card.id):
         return held.why
     return "no flow was heard when it was bled; it was let out since, and nobody says what it was"
 
@@ -549,13 +567,19 @@ def unsaid_bled(
     yield from (("sent", card.sent, e) for e in away if e.bled is None)
 
 
-def _let_out_at(
-    book: Book, card: Cylinder, but: Cleaned | None = None, *, bled: bool = False
-) -> Iterator[dt.datetime]:
+def _off_away(book: Book, card: Cylinder, *, bled: bool = False) -> Iterator[dt.datetime]:
+    """When its valve came off where it was sent; where it is said how it was `bled`, if only that
+    is asked for."""
     for sent in standing(card.sent):
         if not bled or sent.bled in HEARD_OUT:
             doubted = _may_be_in_doubt(book, card, _time(sent.on.first, None))
             yield from _off(sent, as_full=doubted and sent.bled not in HEARD_OUT)
+
+
+def _let_out_at(
+    book: Book, card: Cylinder, but: Cleaned | None = None, *, bled: bool = False
+) -> Iterator[dt.datetime]:
+    yield from _off_away(book, card, bled=bled)
     for test in standing(card.requalified):
         if test.method in OPENED_FOR:
             yield _time(test.on.first, None)
@@ -571,7 +595,10 @@ def _let_out_at(
 
 
 def _is_opened(book: Book, look: Inspected) -> bool:
-    """Whether a cylinder was opened for a look, here or elsewhere."""
+    """Whether a cylinder was opened for a look, here or elsewhere: not one that was not empty yet,
+    where nobody says how it was let out."""
+    if look.bled is None and is_left_full(look):
+        return False
     return is_inside(book, look.checklist) or PartChecked.INSIDE in look.checked
 
 
@@ -580,7 +607,7 @@ def _off(sent: Sent, *, as_full: bool = False) -> Iterator[dt.datetime]:
     when it was bled, or before (`as_full`), and at a supplier's, only once its valve was fitted
     again, since nothing else says that it came off. What went and was away overnight was filled
     that day before it went."""
-    if as_full or sent.bled is Bled.NO_FLOW or sent.for_ is SentFor.SUPPLIER:
+    if as_full or bled_of(sent) is Bled.NO_FLOW or sent.for_ is SentFor.SUPPLIER:
         days = [sent.refitted]
     else:
         days = [sent.on.first, sent.back]
@@ -657,7 +684,16 @@ def contents_of(book: Book, id_: str) -> Contents:
         return _as_recorded(book, id_)
     if doubles.isolator is Isolator.SHUT:
         return _of_sides([held for _, held in sides_of(book, doubles)])
-    return _of_joined(book, doubles, _as_recorded(book, id_))
+    held = _of_joined(book, doubles, _as_recorded(book, id_))
+    if held.gas is not None and any(_holds_unknown(side) for _, side in sides_of(book, doubles)):
+        # what was in a side before it was made up is in the set that was filled on that
+        held = replace(held, gas=None, analysis=None, source="")
+    return held
+
+
+def _holds_unknown(held: Contents) -> bool:
+    """Whether a cylinder holds what nobody knows, by its own records."""
+    return held.gas is None and held.fills > 0 and holds_gas(held.pressure)
 
 
 def sides_of(book: Book, doubles: Doubles) -> tuple[tuple[str, Contents], ...]:
@@ -770,8 +806,13 @@ def _as_recorded(book: Book, id_: str, until: dt.datetime = _END) -> Contents:
         contents = _after(before, line)
         begun = line.from_ if line.cylinder in own else None
         filled = line.act is LogAct.FILL
-        if _opened_since(book, id_, before, local_time(line.at), begun if filled else line.to):
-            before = replace(before, gas=None, pressure=NOTHING)
+        seen = begun if filled else line.to
+        if seen is not None and _opened_since(book, id_, before, local_time(line.at), seen):
+            if _rose(NOTHING, seen, _allowed(book)):
+                before = replace(before, gas=None, pressure=NOTHING)
+            elif holds_gas(seen):  # so little is what a purge leaves, and not what was in it before
+                before = replace(NOTHING_KNOWN, pressure=NOTHING, filled_at=before.filled_at)
+                contents = _after(before, line)
         if filled and _is_topped_unknown(before, line, begun):
             contents = replace(contents, gas=None, source="")
         if not filled and _came_fuller(book, id_, before, line.to, line.temperature):
@@ -875,24 +916,43 @@ def _came_fuller(
     if not _rose(before.pressure, read, allowed, warmed):
         return False
     sides = {side for each in _sets_of(book, id_) for side in each.cylinders} - {id_}
-    own = (n for s in sides for n in lines_by_cylinder(book).get(s, ()) if n.act is not LogAct.FILL)
-    return not any(n.to is not None and n.to.pa >= read.pa for n in own)
+    own = [
+        (s, n)
+        for s in sides
+        for n in lines_by_cylinder(book).get(s, ())
+        if n.act is not LogAct.FILL and n.to is not None and n.to.pa >= read.pa
+    ]
+    return all(_is_let_out_after(book, side, n) for side, n in own)
+
+
+def _is_let_out_after(book: Book, id_: str, line: LogLine) -> bool:
+    """Whether work let the gas out of a cylinder after a line of the log, that day or later."""
+    card = book.cylinders.get(id_)
+    spans = _may_have_let_out(book, card) if card is not None else ()
+    return any(local_time(line.at) < first for first, _ in spans)
 
 
 def _opened_since(
-    book: Book, id_: str, before: Contents, until: dt.datetime, read: GaugePressure | None
+    book: Book, id_: str, before: Contents, until: dt.datetime, read: GaugePressure
 ) -> bool:
-    """Whether its valve came off between what was known to be in it and a time at which it is read
-    as full as only a fill makes it: nothing of before is in it."""
+    """Whether its valve came off between what was known to be in it and a time at which it is read:
+    nothing of before is in it, whatever that shows, where somebody says how it was bled, or it was
+    off elsewhere; where nobody does, if it shows as much as only a fill makes it."""
     cards = _cards_of(book, id_)
-    if before.on is None or read is None or before.pressure is None or not cards:
+    if before.on is None or before.pressure is None or not cards:
         return False
     known = before.at is not None and before.at.date() == before.on
     then = time_of_day(before.at) if before.at and known else dt.time.max
     since = dt.datetime.combine(before.on, then)
-    times = ([*_may_have_let_out(book, card)] for card in cards)
-    off = all(any(since < first and last < until for first, last in each) for each in times)
-    return off and all(_is_half_full(card, read) for card in cards)
+
+    def is_between(times: Iterable[tuple[dt.datetime, dt.datetime]]) -> bool:
+        return any(since < first and last < until for first, last in times)
+
+    return all(
+        is_between(map(_when_done, (*bled_at(book, card), *_off_away(book, card))))
+        or (_is_half_full(card, read) and is_between(_may_have_let_out(book, card)))
+        for card in cards
+    )
 
 
 def _of_nobody_knows_what(contents: Contents) -> Contents:
@@ -979,9 +1039,9 @@ def _heard_empty(book: Book, card: Cylinder) -> Iterator[dt.date]:
     away = [s for s in standing(card.sent) if s.for_ is SentFor.SUPPLIER]
     bled = [*_said_bled(card)]
     doubts = [s.back for s in away if s.back]
-    doubts += [each.on.first for each in bled if each.bled is Bled.NO_FLOW]
+    doubts += [each.on.first for each in bled if bled_of(each) is Bled.NO_FLOW]
     since = max(doubts, default=dt.date.min)
-    heard = (each for each in bled if each.bled in HEARD_OUT and each.on.first >= since)
+    heard = (each for each in bled if bled_of(each) in HEARD_OUT and each.on.first >= since)
     yield from (each.on.first for each in heard if _can_be_asked(book, each))
     released = (held.let_out for held in standing(card.held))
     yield from (when.date() for when in released if when and when.date() >= since)
@@ -1187,21 +1247,44 @@ def _joined_again(doubles: Doubles) -> Iterator[dt.datetime]:
         before = each.stands
 
 
-def went_into(book: Book, id_: str, at: dt.datetime, *, later: bool = False) -> tuple[str, ...]:
+def went_into(
+    book: Book, id_: str, at: dt.datetime, *, later: bool = False, may: bool = True
+) -> tuple[str, ...]:
     """Every cylinder that a fill of one, or of a set, may have gone into at a time, or `later`,
-    when an isolator was opened behind which it was filled."""
+    when an isolator was opened behind which it was filled; not `may`: surely went into."""
     if (itself := book.every_set.get(id_)) is not None:
         return itself.cylinders
     sets = (s for s in _sets_of(book, id_) if s.joined(at.date(), time_of_day(at)))
     joined = (
         s
         for s in sets
-        if _was_open(s, at, may=True) or (later and _carried_over(book, s, id_, at) is not None)
+        if _was_open(s, at, may=may) or (later and _carried_over(book, s, id_, at) is not None)
     )
     sides = (s for doubles in joined for s in doubles.cylinders)
     card = book.cylinders.get(id_)
-    through = (s for s in sides if not _were_apart(card, book.cylinders.get(s), at, may=True))
+    through = (s for s in sides if not _were_apart(card, book.cylinders.get(s), at, may=may))
     return tuple(dict.fromkeys((id_, *through)))
+
+
+def gas_went_into(book: Book, line: LogLine) -> tuple[str, ...]:
+    """Every cylinder that the gas of a fill surely went into: of one side of a set whose isolator
+    stood open both; but its own alone where the other side has a fill of that day over some of the
+    same pressures, as the gas of both is logged side by side then."""
+    sides = went_into(book, line.cylinder, line.at, may=False)
+    if line.cylinder in book.every_set or len(sides) < 2:
+        return sides
+    others = (n for s in sides if s != line.cylinder for n in lines_by_cylinder(book).get(s, ()))
+    of_day = (n for n in others if n.act is LogAct.FILL and n.at.date() == line.at.date())
+    both = any(_begun(n) < _ended(line) and _begun(line) < _ended(n) for n in of_day)
+    return (line.cylinder,) if both else sides
+
+
+def _begun(line: LogLine) -> GaugePressure:
+    return line.from_ if line.from_ is not None else NOTHING
+
+
+def _ended(line: LogLine) -> GaugePressure:
+    return line.to if line.to is not None else NOTHING
 
 
 def _were_apart(one: Cylinder | None, other: Cylinder | None, at: dt.datetime, may: bool) -> bool:
@@ -1390,6 +1473,10 @@ def rises_among(
     emptied = [(w[0], w[1] if i.on.day else dt.datetime.combine(i.on.last, end)) for i, w in looked]
     said = (when for when, how in _opened_at(book, card) if how is not LetOut.NOT_SAID)
     emptied += map(_when_done, said)
+    # of work that says how it was bled nothing is left, and no purge is taken for what was in it
+    heard = {_time(i.on.first, i.at) for i in looks_inside(book, card) if i.bled in HEARD_OUT}
+    heard |= {when for when, how in _opened_at(book, card, bled=True) if how is LetOut.KNOWN}
+    bled = [*map(_when_done, heard)]
     bared = [_when_done(when) for when in _manifold_off(book, card)]
     doubted = _lines_perhaps_through(book, card.id)
     times = [local_time(n.at) for n in lines]
@@ -1408,12 +1495,15 @@ def rises_among(
         off = any(last_at < a and (z < at or (alone and a < at)) for a, z in bared)
         if off and read is not None:  # nobody purges one by itself afterwards, as after a look
             before = (_gap(place), NOTHING, None)
-        elif before and opened and read is not None and _is_half_full(card, read):
-            before = (
-                before[0],
-                NOTHING,
-                None,
-            )  # nobody looks inside a cylinder that holds something, or takes its valve off
+        elif (
+            before
+            and read is not None
+            and (
+                any(since < first and last < at for first, last in bled)
+                or (opened and _is_half_full(card, read))
+            )
+        ):  # nobody looks inside a cylinder that holds something, or takes its valve off
+            before = (before[0], NOTHING, None)
         # what a fill came to is explained by it; any other end of a line was only read
         ended = None if line.act is LogAct.FILL else line.to
         for read, temperature in ((begun, None), (ended, line.temperature)):
@@ -1497,17 +1587,21 @@ def _is_half_full(card: Cylinder, read: GaugePressure) -> bool:
 
 def _settled(book: Book, card: Cylinder, line: LogLine, read: GaugePressure) -> bool:
     """Whether the other side of its set gave what a reading of the set shows: a side that was read
-    by itself, or since this one was. What both were filled to before says nothing of either."""
-    doubles = book.every_set.get(line.cylinder)
+    by itself, or since this one was. What both were filled to before says nothing of either, nor
+    does what was let out of it since."""
+    doubles, until = book.every_set.get(line.cylinder), local_time(line.at)
     own = [n.at for n in lines_by_cylinder(book).get(card.id, ()) if n.at < line.at]
     for side in doubles.cylinders if doubles else ():
         if side != card.id:
+            other = book.cylinders.get(side)
+            let_out = [*_may_have_let_out(book, other)] if other is not None else []
             known = [
                 n.to
                 for n in lines_about(book, side)
                 if n.at < line.at
                 and n.to is not None
                 and (n.cylinder == side or not own or n.at > own[-1])
+                and not any(local_time(n.at) < a and z < until for a, z in let_out)
             ]
             if known and known[-1].pa >= read.pa:
                 return True

@@ -127,6 +127,16 @@ def asks_how_it_stands(heading: str) -> bool:
 _DATED = 3
 
 
+def is_grade(heading: str, value: str) -> bool:
+    """Whether a value is what somebody calls how good a cylinder is, below a heading that asks it:
+    whether it is good enough, whoever wrote it knows.
+
+    >>> is_grade("Cond", "fair"), is_grade("Zustand", "2-3"), is_grade("Rack", "B")
+    (True, False, False)
+    """
+    return asks_how_it_stands(heading) and _is("grade", value)
+
+
 def _is_plain_below(heading: str, value: str, people: Collection[str], known: str) -> bool:
     if _SAY.shape("filled heading").fullmatch(plain_words(heading)):
         return _is("day of it", value)
@@ -154,6 +164,17 @@ def _says_nothing(piece: str, people: Collection[str], known: str) -> bool:
         and all(not each or each in people or _is_phrase(each, known) for each in clauses)
         and (plain != plainly(piece) or any(clauses))
     )
+
+
+def is_plain_title(text: str, people: Collection[str] = ()) -> bool:
+    """Whether a row above others that names no cylinder says nothing of how these are.
+
+    >>> [is_plain_title(t) for t in ("Pool", "Rack 3", "Old ones", "Spares, untested")]
+    [True, True, False, False]
+    """
+    if _is("no plain title", text):
+        return False
+    return _is("plain title", text) or is_plain(text, people) or is_plain_place(text)
 
 
 def is_plain_place(text: str) -> bool:
@@ -185,6 +206,15 @@ def asks_for_ill(heading: str) -> bool:
     return " ".join(words_in(heading)) in _HEADINGS.listed("asks for ill") or plain_words(
         heading
     ) in _HEADINGS.listed("danger")
+
+
+def is_colour(text: str) -> bool:
+    """Whether a text is the name of a colour, and nothing else.
+
+    >>> is_colour("RED"), is_colour("gelb:"), is_colour("Red Sea 3")
+    (True, True, False)
+    """
+    return _is("colour", text.rstrip(" :="))
 
 
 def says_alarm(value: str) -> bool:

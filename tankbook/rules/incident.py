@@ -18,7 +18,7 @@ from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Job, Rented, standing
 from tankbook.records.life import is_out_still, verdict
 from tankbook.records.log import Log, LogLine
-from tankbook.records.station import Bank, Checked, Station, that_stand
+from tankbook.records.station import Bank, Checked, Compressor, Station, that_stand
 from tankbook.records.valve import Valve
 from tankbook.records.words import LogAct
 from tankbook.rules.answers import Contents
@@ -32,6 +32,7 @@ from tankbook.rules.fill_history import (
     void_key,
 )
 from tankbook.rules.in_hands import in_hands, not_back_yet, went_out
+from tankbook.rules.incident_held import machine_part
 from tankbook.rules.status import worked_out
 from tankbook.units import GaugePressure, time_of_day
 
@@ -343,6 +344,15 @@ def bank_then(then: Book, bank: Bank, today: dt.date, read: GaugePressure | None
         recorded=recorded,
         said=said or None,
     )
+
+
+def compressor_then(then: Book, pump: Compressor) -> PartThen:
+    """What a book has of a compressor: its meter."""
+    station = then.station
+    known = (p for p in station.every_compressor if p.name == pump.name) if station else ()
+    read = next((that_stand(p.hours)[-1:] for p in known), ())
+    said = "".join(f"its meter read {each.reads} on {each.on}" for each in read)
+    return PartThen(part=machine_part(pump), said=said or None)
 
 
 def part_then(called: str, name: str, checked: tuple[Checked, ...]) -> PartThen:

@@ -6,6 +6,7 @@ written by hand, or whose holds were struck out, the same follows.
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Collection, Iterable, Iterator
 
 from msgspec import Struct
@@ -14,8 +15,17 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.counter import Incident
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
-from tankbook.records.station import Bank, BankHeld, Checked, new_since, that_stand
+from tankbook.records.station import (
+    COMPRESSOR,
+    Bank,
+    BankHeld,
+    Checked,
+    Compressor,
+    new_since,
+    that_stand,
+)
 from tankbook.records.words import TestResult
+from tankbook.rules.air import air_judge, drawn, sampled_at
 from tankbook.rules.counter import why_not_struck
 from tankbook.rules.status import status_of
 
@@ -141,6 +151,38 @@ def checks_of(book: Book, part: str, checked: Iterable[Checked]) -> tuple[Checke
     return tuple(sorted((*more, *checked), key=lambda c: c.on)) if more else checked
 
 
+def machine_part(pump: Compressor) -> str:
+    """What an incident calls a compressor: `compressor C1`; one alone may have no label."""
+    return f"{COMPRESSOR} {pump.name}" if pump.name else COMPRESSOR
+
+
+def reopens(pump: Compressor) -> str:
+    """What lets a compressor be used again that an incident names."""
+    source = pump.name or COMPRESSOR
+    return (
+        "it is out of use until the cause was found and a later sample of it passes:"
+        f" `tankbook station air-test --source {source}`"
+    )
+
+
+def machines_out(book: Book) -> Iterator[tuple[Compressor, Incident]]:
+    """The compressors that an incident names, and of which no sample passed since."""
+    station, judge = book.station, air_judge(book)
+    if station is None:
+        return
+    for pump in station.every_compressor:
+        own = frozenset({(pump.name or COMPRESSOR).casefold()})
+        good = [
+            drawn(test).first
+            for test in that_stand(station.air_tests)
+            if sampled_at(station, test) == own and judge.opens(station, test)
+        ]
+        for incident in _of_part(book, machine_part(pump)):
+            moment = dt.datetime.combine(incident.on.last, incident.at or dt.time.max)
+            if not any(when > moment for when in good):
+                yield pump, incident
+
+
 def _is_aside(incident: Incident, entries: Iterable[BankHeld | Checked]) -> bool:
     return any(each.on >= incident.on.first for each in entries)
 
@@ -208,6 +250,8 @@ def _parts(book: Book, incident: Incident) -> Iterator[Unheld]:
         told[f"whip {whip.name}"] = new or _is_told(incident, whip.checked)
     for position in station.positions:
         told[f"position {position.name}"] = _is_told(incident, position.checked)
+    # of a compressor the incident itself is enough
+    told |= {machine_part(pump): True for pump in station.every_compressor}
     spelt = {_spelt(name): name for name in told}
     for then in incident.parts:
         name = spelt.get(_spelt(then.part))

@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from tankbook.gas import AIR_GAS, Gas, GasError
 from tankbook.gas.depth import USUAL_LIMIT, depth_limit
-from tankbook.records.book import Book
+from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import GasAnalysed
 from tankbook.records.kinds import is_empty
@@ -18,7 +18,7 @@ from tankbook.records.log import LogLine
 from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.station import Bank, Raised, Station, that_stand
 from tankbook.records.words import Skill, UserLevel
-from tankbook.rules.air import air_judge, by_others, parts_named, taken_here
+from tankbook.rules.air import Drawn, air_judge, by_others, day_of, drawn, parts_named, taken_here
 from tankbook.rules.answers import Reason
 from tankbook.rules.bad_air import (
     bad_air_of,
@@ -26,11 +26,12 @@ from tankbook.rules.bad_air import (
     cylinders_called,
     fills_since_empty,
     kept_back,
+    logged_in,
     sampled_cylinders,
     still_holds,
     tells_bad,
 )
-from tankbook.rules.carbon_monoxide import analyses_co, is_over, proves
+from tankbook.rules.carbon_monoxide import analyses_co, is_over, moment_of, proves
 from tankbook.rules.conditions import Condition
 from tankbook.rules.fill_history import contents_of, local_time
 from tankbook.rules.gas_unknown import Unknown
@@ -121,10 +122,10 @@ def filled_while_shut(book: Book, id_: str, today: dt.date) -> str:
     for card in cards:
         if station is None or card is None:
             continue
-        for line, day, why in _of_others(book, station, card, None, frozenset()):
-            if not _is_sampled(book, station, names, day):
+        for line, since, why in _of_others(book, station, card, None, frozenset()):
+            if not _is_sampled(book, station, names, since):
                 return (
-                    f"it was filled from {line.source_} on {day}, while {why}: analyse it"
+                    f"it was filled from {line.source_} on {since.date()}, while {why}: analyse it"
                     f" ({analyses_co(book, id_)}), or somebody certified lets it go (--by)"
                 )
     return ""
@@ -136,24 +137,24 @@ def _of_others(
     card: Cylinder,
     until: dt.datetime | None,
     asked: frozenset[str],
-) -> Iterator[tuple[LogLine, dt.date, str]]:
+) -> Iterator[tuple[LogLine, dt.datetime, str]]:
     """The fills that a cylinder holds gas of by a moment or now, the newest first, topped since or
     not, that were of what is said to be of others while something was wrong here, or of a cylinder
-    or a bank that held such gas: when it went in here, and what was wrong. `asked` are the
+    or a bank that held such gas: by when it went in here, and what was wrong. `asked` are the
     cylinders on the way to this one."""
     asked |= {card.id}
     for line in reversed(fills_since_empty(book, card, until)):
-        source, day = line.source_ or "", line.at.date()
-        if why := why_asked_of_others(book, source, day):
-            yield line, day, why
+        source, went_in = line.source_ or "", logged_in(line.at).last
+        if why := why_asked_of_others(book, source, went_in.date()):
+            yield line, went_in, why
         givers = {id_ for n in taken_here(source) for id_ in cylinders_called(book, n)} - asked
         for giver in (g for g in map(book.cylinders.get, sorted(givers)) if g is not None):
             for _, since, why in _of_others(book, station, giver, line.at, asked):
-                if not _is_sampled(book, station, {giver.id}, since, day):
-                    yield line, day, why
+                if not _is_sampled(book, station, {giver.id}, since, _end_of(went_in)):
+                    yield line, went_in, why
         for name in sorted(parts_named(station, source)):
             for why in _bank_of_others(book, station, name, line.at, asked, frozenset()):
-                yield line, day, why
+                yield line, went_in, why
 
 
 def why_banks_asked(book: Book, source: str, at: dt.datetime) -> tuple[str, ...]:
@@ -205,10 +206,13 @@ def _bank_of_others(
     people, last = book.settings.people, local_time(until)
     for raised in reversed(that_stand(bank.raised)):
         source, begun = raised.source_ or "", _moment(raised.on, raised.at, dt.time.min)
-        sampled = _is_sampled(book, station, {bank.name}, raised.on, until.date())
+        went_in, of_day = _moment(raised.on, raised.at, dt.time.max), _end_of(last)
+        # a sample of later that day is of the same gas, unless it was read empty that day
+        most = last if _was_emptied(bank, raised, of_day) else of_day
+        sampled = _is_sampled(book, station, {bank.name}, went_in, most)
         if begun > last or sampled or _was_emptied(bank, raised, last):
             continue
-        by_then = _moment(raised.on, raised.at, dt.time.max).replace(tzinfo=until.tzinfo)
+        by_then = went_in.replace(tzinfo=until.tzinfo)
         if why_not(people, raised.by, Skill.INSPECTOR, raised.on):  # who may let go lets it go
             why = why_asked_of_others(book, source, raised.on)
             whys = [f"from {source}, while {why}"] if why else []
@@ -246,8 +250,12 @@ def raised_while_shut(book: Book, source: str, day: dt.date) -> Iterator[str]:
 def why_asked_of_others(book: Book, source: str, day: dt.date) -> str:
     """What was wrong here on a day on which something was filled from what is said to be of others;
     empty where it is not, or nothing was."""
-    if not by_others(source):
-        return ""
+    return _wrong_on(book, day) if by_others(source) else ""
+
+
+@once_per_book
+def _wrong_on(book: Book, day: dt.date) -> str:
+    """What was wrong here on a day, by what was on record by its end; empty where nothing was."""
     then = book.as_known_on(day)
     if bad := [each.bank.name for each in banks_of_bad_air(then, day)]:
         return f"bad air was in {', '.join(bad)}"
@@ -255,20 +263,33 @@ def why_asked_of_others(book: Book, source: str, day: dt.date) -> str:
     return next((f"the station was CLOSED ({text})" for text in shut), "")
 
 
+def _end_of(moment: dt.datetime) -> dt.datetime:
+    return dt.datetime.combine(moment.date(), dt.time.max)
+
+
 def _is_sampled(
-    book: Book, station: Station, ids: Set[str], since: dt.date, until: dt.date = dt.date.max
+    book: Book,
+    station: Station,
+    ids: Set[str],
+    since: dt.datetime,
+    until: dt.datetime | None = None,
 ) -> bool:
-    """Whether what a cylinder holds was found good by a reading or a sample of it or its set, of
-    the day of its fill or later, by another day."""
+    """Whether what a cylinder or a bank holds was found good by a reading or a sample of it or its
+    set, after it went in and by another moment; one that may be of before it proves nothing."""
     own, judge = {id_.casefold() for id_ in ids}, air_judge(book)
     read = (r for r in that_stand(station.co_readings) if (r.of or "").casefold() in own)
-    if any(since <= r.on <= until and not is_over(book, r) and proves(book, r) for r in read):
-        return True
-    return any(
-        since <= test.on <= until and judge.passes(test)
+    good = [
+        Drawn(moment_of(r), moment_of(r)) if r.at else day_of(r.on)
+        for r in read
+        if not is_over(book, r) and proves(book, r)
+    ]
+    good += [
+        drawn(test)
         for test in that_stand(station.air_tests)
-        if ids & {*sampled_cylinders(book, test)} or (test.source_ or "").casefold() in own
-    )
+        if judge.passes(test)
+        and (ids & {*sampled_cylinders(book, test)} or (test.source_ or "").casefold() in own)
+    ]
+    return any(since < d.first and (until is None or d.last <= until) for d in good)
 
 
 def gas_leaving(book: Book, id_: str, taken: Taken, today: dt.date) -> tuple[Reason, ...]:

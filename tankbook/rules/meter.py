@@ -38,11 +38,6 @@ def pump_called(station: Station, name: str | None) -> Compressor | Booster | No
     return found[0] if len(found) == 1 else None
 
 
-def hours_of(station: Station, name: str | None) -> tuple[Hours, ...]:
-    """The readings that stand of what is called so, as `pump_called`; none of what nothing is."""
-    return readings(pump_called(station, name))
-
-
 def compressor_of(station: Station, part: Filter) -> Compressor | None:
     """The compressor that a filter is of: where only one is, that one, whatever the filter says of
     it is told by a check; None where several are and it does not say which."""

@@ -52,7 +52,7 @@ from tankbook.rules.gauges import (
     proofs_of,
     read_gauges,
 )
-from tankbook.rules.incident_held import checks_of
+from tankbook.rules.incident_held import checks_of, machines_out, reopens, why_of
 from tankbook.rules.inforce import InForce, rules_of, speaks_of_station
 from tankbook.rules.lapsed import dated_reason, recorded_with, tested_with_period
 from tankbook.rules.mended import Mending, unmended
@@ -466,6 +466,10 @@ def _found(book: Book, station: Station, rules: InForce, today: dt.date) -> Iter
     for each in station.upkeep:
         yield from _of_upkeep(station, each, today)
     yield from _of_carbon_monoxide(book)
+    for pump, incident in machines_out(book):
+        if incident.on.first <= today:
+            why = f"{compressor_part(pump)} is named in the {why_of(incident)}"
+            yield _Found(compressor_part(pump), Obligation.UPKEEP, FAILED, why, reopens(pump))
     for one in against(book, today):
         if one.failed:
             part = StationPart(PartSort.COMPRESSOR, one.name)

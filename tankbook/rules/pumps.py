@@ -30,6 +30,7 @@ from tankbook.rules.bank_air import air_of, may_be_of, may_hold
 from tankbook.rules.bank_held import failures_by, is_good
 from tankbook.rules.lapsed import dated_reason
 from tankbook.rules.schedule import due_of_station
+from tankbook.rules.services import has_no_air
 
 OF_ONE = frozenset({Obligation.AIR_TEST, Obligation.FILTER})
 """What is due for each compressor by itself."""
@@ -174,8 +175,8 @@ def _holding(
     ran = since > dt.date.min or _gave(book, station, made)
     found = []
     for bank in station.banks:
-        if bank.gas is not None and bank.gas.oxygen_percent + bank.gas.helium_percent > 99:
-            continue  # no compressor of air gives oxygen or helium
+        if has_no_air(bank.gas):
+            continue
         if not (failed or ran or bank.gas is None or bank.gas.is_air):
             continue  # nothing says that anything but air was blended of what it gave
         itself = frozenset({bank.name.casefold()})

@@ -25,6 +25,7 @@ from tankbook.records.station import AirTest, Gauge, that_stand, was_master
 from tankbook.records.words import JobState, LogAct, SentFor, Status
 from tankbook.rules.air import (
     NEVER,
+    Drawn,
     air_judge,
     by_others,
     day_of,
@@ -37,7 +38,6 @@ from tankbook.rules.air import (
 )
 from tankbook.rules.answers import Contents
 from tankbook.rules.bad_air import (
-    Sure,
     alarm_times,
     banks_of_bad_air,
     cylinders_called,
@@ -58,6 +58,7 @@ from tankbook.rules.fill_history import (
     is_by,
     lines_about,
     lines_into,
+    local_time,
     places_of,
     void_key,
     went_into,
@@ -406,8 +407,12 @@ def by_fills(book: Book, asked: Asked, today: dt.date) -> Recall:
     }
     is_of_it, untrue = _of_it(book, asked, begun, today), _unvouched(book, asked, today)
     end = day_of(asked.until).last if asked.until else _NEVER
+    cleared: _Cleared = _never_cleared
     if asked.since is None:  # else whoever asks takes in what was filled since that day
-        end = _ends(book, asked, _failed_of(book, asked, since, today), today)
+        failed = _failed_of(book, asked, since, today)
+        end = _ends(book, asked, failed, today)
+        if not _sounded(book, asked.source, today):
+            cleared = _cleared(book, failed, end, today)
     found: dict[str, list[tuple[LogLine, Link]]] = {}
     for id_, each in places.by_id.items():
         for i in each:
@@ -417,11 +422,11 @@ def by_fills(book: Book, asked: Asked, today: dt.date) -> Recall:
             day = times[i].date()
             later = asked.of_gas and logged_in(places.log[i].at).first >= end
             if later or not _within(places.log[i].at, begun, asked.until):
-                link = _still_given(book, places.log[i], is_of_it) if later else None
+                link = _still_given(book, places.log[i], is_of_it, cleared) if later else None
             elif untrue and not any(each.covers(day) for each in untrue):
                 link = None
             elif link is None and asked.of_gas and columns[0][i]:
-                link = Link.BANK if _was_given(book, places.log[i], is_of_it) else None
+                link = Link.BANK if _was_given(book, places.log[i], is_of_it, cleared) else None
             if link:
                 for member in went_into(book, id_, times[i], later=True):
                     found.setdefault(member, []).append((places.log[i], link))
@@ -440,18 +445,63 @@ def by_fills(book: Book, asked: Asked, today: dt.date) -> Recall:
     )
 
 
-def _was_given(book: Book, line: LogLine, is_of_it: Callable[[str, BankOrigin], bool]) -> bool:
+_Cleared = Callable[[str, BankOrigin, dt.datetime], bool]
+"""Whether gas that a bank held by a moment was found good by a sample of that bank itself."""
+
+
+def _never_cleared(_: str, __: BankOrigin, ___: dt.datetime) -> bool:
+    return False
+
+
+def _cleared(book: Book, failed: list[AirTest], end: dt.datetime, today: dt.date) -> _Cleared:
+    """Tells of gas in a bank whether it was in it when that was sampled well, or came straight into
+    it after that and after the time that is recalled."""
+    good = {n.casefold(): [*_own_samples(book, n, failed, today)] for n in _banks_of(book)}
+
+    def is_cleared(bank: str, origin: BankOrigin, by: dt.datetime) -> bool:
+        return any(
+            origin.came_by < each.first or (not origin.through and end <= each.first)
+            for each in good[bank.casefold()]
+            if each.last <= by
+        )
+
+    return is_cleared
+
+
+def _own_samples(book: Book, bank: str, failed: list[AirTest], today: dt.date) -> Iterator[Drawn]:
+    """When the samples of a bank alone were drawn that are good in all that others failed on."""
+    station, judge, own = book.station, air_judge(book), frozenset({bank.casefold()})
+    for test in _tests(book) if station else ():
+        if station is None or test.on > today or sampled_at(station, test) != own:
+            continue
+        later = all(test.on > f.on or sampled_at(station, f) != own for f in failed)
+        if later and is_good(judge, station, test, failed):
+            yield drawn(test)
+
+
+def _was_given(
+    book: Book, line: LogLine, is_of_it: Callable[[str, BankOrigin], bool], cleared: _Cleared
+) -> bool:
     """Whether a bank that a fill names held what is recalled."""
-    return any(is_of_it(name, o) for name, origins in given_by(book, line) for o in origins or ())
+    by = local_time(line.at)
+    return any(
+        is_of_it(name, each) and not cleared(name, each, by)
+        for name, origins in given_by(book, line)
+        for each in origins or ()
+    )
 
 
 def _still_given(
-    book: Book, line: LogLine, is_of_it: Callable[[str, BankOrigin], bool]
+    book: Book, line: LogLine, is_of_it: Callable[[str, BankOrigin], bool], cleared: _Cleared
 ) -> Link | None:
     """Whether a fill after the time that is recalled was of what a bank still held of it, or may
     have been."""
-    unknown = any(origins is None for _, origins in given_by(book, line))
-    if unknown or _was_given(book, line, is_of_it):
+    by, day = local_time(line.at), line.at.date()
+    unknown = any(
+        origins is None and not cleared(name, BankOrigin(None, day, measured=False), by)
+        for name, origins in given_by(book, line)
+    )
+    if unknown or _was_given(book, line, is_of_it, cleared):
         return Link.LATER
     return Link.UNKNOWN if _banks_of(book) and _is_strange(book, line.source_) else None
 
@@ -578,7 +628,7 @@ def _suspect_banks(
     book: Book, asked: Asked, begun: dt.datetime | None, today: dt.date
 ) -> Iterator[SuspectBank]:
     """The banks with gas of a source, or of a time, in them, unless they were sampled since."""
-    station, judge = book.station, air_judge(book)
+    station = book.station
     if station is None:
         return
     source, since = asked.source, begun.date() if begun else None
@@ -592,15 +642,7 @@ def _suspect_banks(
     for bank in station.banks:
         itself = source is not None and _same(bank.name, source)
         behind = source is None or (bank.name in fed and not holds_pure(bank))
-        own = frozenset({bank.name.casefold()})
-        good = [
-            t.on
-            for t in _tests(book)
-            if t.on <= today
-            and sampled_at(station, t) == own
-            and is_good(judge, station, t, failed)
-            and all(t.on > f.on or sampled_at(station, f) != own for f in failed)
-        ]
+        good = [each.first.date() for each in _own_samples(book, bank.name, failed, today)]
         if bank.name in doubted:
             good = []
         elif sounded and asked.since is None and asked.until is None:
@@ -645,8 +687,7 @@ def _left_behind(
 ) -> Iterator[SuspectBank]:
     """A bank that was read empty of what is recalled, and is out for what that left behind."""
     for bad in banks_of_bad_air(book, today):
-        out = bad.emptied and bad.sure is Sure.CERTAIN
-        if bad.bank.name != name or not out or bad.failed not in failed:
+        if bad.bank.name != name or not bad.emptied or bad.failed not in failed:
             continue
         air = air_of(book, bad.bank)
         gone = tuple(replace(o, share=0.0) for o in air.before if is_of_it(name, o))

@@ -27,9 +27,10 @@ from tankbook.rules.wording import (
     unread_words,
 )
 from tankbook.units.lexicon import Lexicon, words_in
+from tankbook.units.patterns import pattern
 
 _SAY = Lexicon("remarks")
-_DAY = re.compile(r"(?:^|(?<=[;.] ))(?=\d{4}-\d\d-\d\d\b)")
+_DAY = pattern(r"(?:^|(?<=[;.] ))(?=\d{4}-\d\d-\d\d\b)")
 
 
 def pieces_of(text: str) -> Iterator[tuple[str, dt.date | None]]:
@@ -96,7 +97,8 @@ def _read(text: str) -> str:
     return re.sub(r"\s+", " ", text).strip()
 
 
-_CLAUSE = re.compile(r"[.;:!?()\n,]|\b(?:but|though|except|aber|mais|pero|ma|maar)\b")
+_CLAUSE_ENDS = r"[.;:!?()\n,]|\b(?:but|though|except|aber|mais|pero|ma|maar)\b"
+_CLAUSE = pattern(_CLAUSE_ENDS)
 
 
 def _is_denied(text: str, start: int, end: int) -> bool:
@@ -230,7 +232,7 @@ def _is_of_record(text: str) -> bool:
     return True
 
 
-_CLAUSES = re.compile(rf"{_CLAUSE.pattern}|\b(?:and|und|et|y|e|en)\b")
+_CLAUSES = pattern(rf"{_CLAUSE_ENDS}|\b(?:and|und|et|y|e|en)\b")
 
 
 def _is_well(text: str) -> bool:
@@ -242,7 +244,7 @@ def _is_well(text: str) -> bool:
     return bool(named) and (known | named).issuperset(words_in(_read(text)))
 
 
-_BY_WHOM = re.compile(r"\b(?:by|von|par|por|da|door) [A-Z]\w*")
+_BY_WHOM = pattern(r"\b(?:by|von|par|por|da|door) [A-Z]\w*")
 
 
 def not_read(text: str, rows: Sequence[FindingRow], people: Collection[str] = ()) -> str:

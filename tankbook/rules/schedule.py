@@ -99,6 +99,8 @@ from tankbook.units import PartialDate, Period, RunningTime, UnitError
 
 SOON = Period.parse("30 days")
 """How far ahead `soon` looks unless the settings say otherwise."""
+SOON_OF_HOURS = 0.1
+"""What lasts some running hours is due soon once so much of them is left (own choice)."""
 
 CYLINDER_OBLIGATIONS = (
     Obligation.REQUALIFICATION,
@@ -944,7 +946,13 @@ def _in_hours(
     if fell or meter.went_back(station, pump):
         return replace(blank, why=meter.to_set_right(station, pump))
     left = life.hours - run
-    state = State.OVERDUE if left < 0 else State.SOON if left <= 0.1 * life.hours else State.OK
+    state = (
+        State.OVERDUE
+        if left < 0
+        else State.SOON
+        if left <= SOON_OF_HOURS * life.hours
+        else State.OK
+    )
     hours_left = RunningTime.of(round(abs(left), 1), "h")
     season = running.season_of(station, pump) if left >= 0 else None
     return replace(

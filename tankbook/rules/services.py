@@ -8,11 +8,16 @@ from tankbook.records.words import Service
 from tankbook.rules.inforce import InForce
 
 PURE_OXYGEN = 99.0
-"""Percent of oxygen from which a gas is called oxygen and no air is in it (common practice, no
-source)."""
+"""Percent of oxygen, or of helium, from which a gas is called by that name and no air is in it
+(common practice, no source)."""
 AS_OXYGEN = 90.0
 """Percent of oxygen from which a gas asks for a cylinder that is kept for oxygen: what a
 concentrator makes is among it (own bound)."""
+
+
+def has_no_air(gas: Gas | None) -> bool:
+    """Whether a gas is known to be oxygen, helium or both, which no compressor of air gives."""
+    return gas is not None and gas.oxygen_percent + gas.helium_percent >= PURE_OXYGEN
 
 
 def service_for(gas: Gas) -> Service:

@@ -208,7 +208,7 @@ def _raised(
                 yield SourceGrade(found.grade, text, cleaning)
     if not holds_pure(bank):
         begins_unsaid = {r.on for r in that_stand(bank.raised) if r.from_ is None}
-        for since, on in rises_unrecorded(bank):
+        for since, on in ((low.on, high.on) for low, high in rises_unrecorded(bank)):
             if any(since <= day <= on for day in begins_unsaid):
                 continue  # that may have been the whole of it
             rise = Raised(source=bank.source, on=on, to=EMPTY)

@@ -65,7 +65,7 @@ def tells_against(book: Book, card: Cylinder, text: str, today: dt.date | None =
         *notes_set_no_lower_limit(noted),
     ]
     if found:
-        return found[0].text
+        return _once(found[0].text)
     doubted = next((word for _, word in doubts_said(book.finding_rows, rest)), "")
     seen = next(iter(seen_in(rest, book.finding_rows)), "")
     plain = "".join(c for c in normalize("NFD", rest) if not combining(c))
@@ -86,6 +86,24 @@ def tells_against(book: Book, card: Cylinder, text: str, today: dt.date | None =
         return f"a remark says {thread}"
     unread = unread_words(text)
     return f"nobody here reads `{unread}`" if unread else ""
+
+
+def _once(said: str) -> str:
+    """What a check says of a note, and what it quotes only where that is more.
+
+    >>> _once("a note says do not fill: `do not fill`")
+    'a remark says do not fill'
+    >>> _once("a note speaks of rust: `bit of rust`")
+    'a remark speaks of rust: `bit of rust`'
+    """
+    found = _QUOTED.fullmatch(said)
+    if found is None:
+        return said
+    same = plain_words(found["word"]) == plain_words(found["quoted"])
+    return f"a remark {found['says']} {found['word']}" + ("" if same else f": `{found['quoted']}`")
+
+
+_QUOTED = pattern(r"a note (?P<says>says|speaks of) (?P<word>[^`]+): `(?P<quoted>[^`]*)`")
 
 
 def _said(text: str, alloy: str) -> str:

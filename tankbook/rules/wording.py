@@ -151,7 +151,7 @@ def _may_stand_in(shape: str, words: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(word for word, core in cores if core in shape or _FIGURES.search(core))
 
 
-_FIGURES = re.compile(r"\d+")
+_FIGURES = pattern(r"\d+")
 
 
 def _spoken_words(text: str, words: Iterable[str]) -> tuple[str, ...]:
@@ -193,7 +193,7 @@ def unread_words(text: str) -> str:
     return next((w for w in re.findall(r"[^\W\d_]{2,}", text) if not _LATIN.search(w)), "")
 
 
-_LATIN = re.compile(r"[A-Za-z\u00aa\u00ba\u00c0-\u024f\u1e00-\u1eff\ufb00-\ufb06\uff21-\uff5a]")
+_LATIN = pattern(r"[A-Za-z\u00aa\u00ba\u00c0-\u024f\u1e00-\u1eff\ufb00-\ufb06\uff21-\uff5a]")
 """Letters that the languages of the lists are written in."""
 
 
@@ -288,6 +288,17 @@ def says_not_made(text: str) -> str:
     """The words by which a note on a test says that it was not made, or of something else, or an
     empty text."""
     return _SAY.said("not made", plainly(text))
+
+
+def says_no_flow(text: str) -> bool:
+    """Whether a text says that nothing came out of a cylinder as it was bled, or that its valve or
+    dip tube is blocked."""
+    return _SAY.holds("no flow", plainly(text))
+
+
+def says_nothing_heard(text: str) -> bool:
+    """As `says_no_flow`, of what is noted at the step that looks whether it is empty."""
+    return says_no_flow(text) or _SAY.holds("nothing heard", plainly(text))
 
 
 def says_nothing(text: str) -> bool:

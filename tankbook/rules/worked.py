@@ -17,6 +17,7 @@ from tankbook.records.words import LogAct
 from tankbook.rules.costs import YEAR
 from tankbook.rules.fill_history import lines_about, lines_by_cylinder, rentals_of
 from tankbook.rules.months import month_of, months_until
+from tankbook.rules.services import PURE_OXYGEN
 from tankbook.units import PartialDate
 
 
@@ -38,7 +39,7 @@ def group_of(gas: Gas | None) -> GasGroup:
         return GasGroup.AIR
     if gas.helium_percent:
         return GasGroup.HELIUM
-    return GasGroup.OXYGEN if gas.oxygen_percent >= 99 else GasGroup.NITROX
+    return GasGroup.OXYGEN if gas.oxygen_percent >= PURE_OXYGEN else GasGroup.NITROX
 
 
 class Fills(Struct, frozen=True):

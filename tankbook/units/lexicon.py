@@ -21,27 +21,32 @@ import unicodedata
 from collections.abc import Sequence
 from functools import cache
 
-from tankbook.units.shipped import words
+from tankbook.units.patterns import Sought, pattern
+from tankbook.units.shipped import needles, words
 
-_SIGNS = re.compile(
+Needles = Sequence[Sequence[str]]
+
+_SIGNS = pattern(
     r"\\.\*?|\[\^?\]?(?:\\.|[^\]\\])*\]"  # what is escaped, and sets of letters, stay
     r"|(?P<group>\((?!\?))|(?P<ending>(?<=[^\W\d_])\*)|(?P<blank>_)"
     r"|(?<!\(\?)(?<!\(\?P)<(?P<part>[a-z ]+)>"
 )
 
 _SPELT = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss"})
-_APART = re.compile(r"[^a-z0-9/&#%+]+")
+_APART = pattern(r"[^a-z0-9/&#%+]+")
+_LEFT_OUT = pattern(r"(?<=[a-z]{3})['\u2019\u00b4`](?=[dlnr](?![a-z]))")
+"""What stands for letters within a word that is shortened: `Mat'l`, `Manuf'd`; no `l'air`."""
 
 
 def plain_words(text: str) -> str:
     """A text in small letters without accents and dots, its words apart by one blank.
 
-    >>> plain_words("Prüf-Datum (Nächste)")
-    'pruef datum naechste'
+    >>> plain_words("Prüf-Datum (Nächste)"), plain_words("Mat'l"), plain_words("Date d'achat")
+    ('pruef datum naechste', 'matl', 'date d achat')
     """
     small = unicodedata.normalize("NFC", text).casefold().translate(_SPELT)
     bare = "".join(c for c in unicodedata.normalize("NFD", small) if not unicodedata.combining(c))
-    return _APART.sub(" ", bare).strip()
+    return _APART.sub(" ", _LEFT_OUT.sub("", bare)).strip()
 
 
 class Lexicon:
@@ -57,8 +62,8 @@ class Lexicon:
 
     def __init__(self, subject: str, flags: int = re.IGNORECASE) -> None:
         self._subject, self._flags = subject, flags
-        self._phrases: dict[str, re.Pattern[str]] = {}
-        self._shapes: dict[str, re.Pattern[str]] = {}
+        self._phrases: dict[str, Sought] = {}
+        self._shapes: dict[str, Sought] = {}
 
     def __contains__(self, name: str) -> bool:
         """Whether there is a list of this name."""
@@ -72,24 +77,34 @@ class Lexicon:
         """The words and phrases of a list in their order, which stand apart by commas."""
         return _listed(self._subject, name)
 
-    def phrases(self, name: str) -> re.Pattern[str]:
+    def phrases(self, name: str) -> Sought:
         """What finds any phrase of a list, each of them whole: no word goes on where one ends."""
         made = self._phrases.get(name)
         if made is None:
-            lines = lines_written(self._subject, name)
-            text = "|".join(_whole(self._subject, line) for line in lines)
-            made = self._phrases[name] = re.compile(text, self._flags)
+            lines, needed = lines_written(self._subject, name), needles()[self._subject][name]
+
+            def of(chosen: Sequence[int]) -> re.Pattern[str]:
+                each = (_whole(self._subject, lines[place]) for place in chosen)
+                return re.compile("|".join(each), self._flags)
+
+            names_parts = any("(?P<" in line for line in lines)
+            made = Sought(lambda _: of(range(len(lines))), _any(needed)) if names_parts else None
+            made = self._phrases[name] = made or Sought(of, needed)
         return made
 
     def text(self, name: str) -> str:
         """The expression for any line of a list, wherever it begins or ends: to build on."""
         return _part(self._subject, name)
 
-    def shape(self, name: str) -> re.Pattern[str]:
-        """What finds any line of a list, wherever it begins or ends."""
+    def shape(self, name: str) -> Sought:
+        """What finds any line of a list, wherever it begins or ends; the parts that it names are
+        there, whichever line is found."""
         made = self._shapes.get(name)
         if made is None:
-            made = self._shapes[name] = re.compile(self.text(name), self._flags)
+            made = self._shapes[name] = Sought(
+                lambda _: re.compile(self.text(name), self._flags),
+                _any(needles()[self._subject][name]),
+            )
         return made
 
     def changes(self, name: str) -> tuple[tuple[re.Pattern[str], str], ...]:
@@ -115,6 +130,11 @@ class Lexicon:
         return self.phrases(name).sub(instead, text)
 
 
+def _any(needed: Needles) -> Needles:
+    """What all lines as one must hold: the parts that one of them names are asked of any."""
+    return [[each for line in needed for each in line] if all(needed) else []]
+
+
 def words_in(text: str) -> list[str]:
     """The words of a text in small letters, figures among them, without what stands between."""
     return re.findall(r"[^\W_]+", text.casefold())
@@ -138,23 +158,23 @@ def _listed(subject: str, name: str) -> tuple[str, ...]:
 
 def _whole(subject: str, line: str) -> str:
     before, behind = ("" if open_ else r"\b" for open_ in (line[0] == "~", line[-1] == "~"))
-    return f"{before}(?:{_spelt(subject, line.strip('~'))}){behind}"
+    return f"{before}(?:{spelt(subject, line.strip('~'))}){behind}"
 
 
 @cache
 def _part(subject: str, name: str) -> str:
-    return f"(?:{'|'.join(_spelt(subject, line) for line in lines_written(subject, name))})"
+    return f"(?:{'|'.join(spelt(subject, line) for line in lines_written(subject, name))})"
 
 
 @cache
 def _changes(subject: str, name: str, flags: int) -> tuple[tuple[re.Pattern[str], str], ...]:
     halves = (re.split(r" => ?", line) for line in lines_written(subject, name))
-    made = ((_spelt(subject, old, group="("), new) for old, new in halves)
+    made = ((spelt(subject, old, group="("), new) for old, new in halves)
     return tuple((re.compile(rf"\b(?:{old})", flags), f" {new} ") for old, new in made)
 
 
-def _spelt(subject: str, line: str, group: str = "(?:") -> str:
-    """A line as an expression."""
+def spelt(subject: str, line: str, group: str = "(?:") -> str:
+    """A line as an expression: groups of its own find no name for what they hold."""
 
     def sign(found: re.Match[str]) -> str:
         if found["part"]:

@@ -13,14 +13,25 @@ from functools import cache
 
 Words = Mapping[str, Mapping[str, Sequence[str]]]
 """Of each subject its lists by their names, and of each list its lines."""
+LineNeedles = Mapping[str, Mapping[str, Sequence[Sequence[str]]]]
+"""Of each line of those lists the pieces of which whatever it finds holds at least one."""
 
 
 @cache
 def words() -> Words:
     """Every list of words, read once, when the first of them is asked for."""
     import json
-    from importlib.resources import files
+    from pkgutil import get_data
 
-    text = files("tankbook.units").joinpath("frozen", "words.json").read_bytes()
-    frozen: Words = json.loads(text)
+    frozen: Words = json.loads(get_data("tankbook.units", "frozen/words.json") or b"")
+    return frozen
+
+
+@cache
+def needles() -> LineNeedles:
+    """What each line must find; of a line that may find what has no piece of a kind, nothing."""
+    import json
+    from pkgutil import get_data
+
+    frozen: LineNeedles = json.loads(get_data("tankbook.units", "frozen/needles.json") or b"")
     return frozen

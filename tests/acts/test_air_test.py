@@ -390,3 +390,35 @@ def test_an_odour_written_by_hand_closes_till_it_is_said(odour: str) -> None:
     again = line.format("2026-11-24", values, "none")
     shelf = acting.shelf(station=f"air_tests: [{written}, {again}]\nregulator_set: 3000 psi\n")
     assert stops(shelf) == []
+
+
+BAD = {**GOOD, "co": "14 ppm"}
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "which"),
+    [
+        ("", "20:00", "air-tests 2026-11-25 --set at=HH:MM"),
+        ("10:00", "", "--at HH:MM of this one"),
+        ("10:00", "10:00", ""),
+    ],
+)
+def test_another_sample_of_a_day_is_told_how_it_is_told_apart(
+    shelf: Shelf, first: str, second: str, which: str
+) -> None:
+    at = [dt.time.fromisoformat(each) if each else None for each in (first, second)]
+    shelf.do(air_test, replace(measured(**BAD), at=at[0]), None, TODAY)
+    said = shelf.refuse(air_test, replace(measured(**GOOD), at=at[1]), None, TODAY)
+    assert "already on record" in said
+    assert ("if this is another, say when each was drawn" in said) is bool(which)
+    assert which in said
+
+
+def test_what_passes_on_the_day_of_one_that_failed_says_that_it_reopens_nothing(
+    shelf: Shelf,
+) -> None:
+    shelf.do(air_test, replace(measured(**BAD), at=dt.time(10)), None, TODAY)
+    act = shelf.do(air_test, replace(measured(**GOOD), at=dt.time(20)), None, TODAY)
+    said = [n for n in act.notes if "what is drawn that day reopens nothing" in n]
+    assert len(said) == 1
+    assert stops(shelf)

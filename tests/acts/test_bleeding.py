@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Callable
 
 import acting
 import pytest
@@ -14,15 +15,17 @@ from tankbook.acts.bench import Read
 from tankbook.acts.bleeding import BLEED_IT, TAKEN_FOR_FULL
 from tankbook.acts.clean import clean
 from tankbook.acts.correct import correct
-from tankbook.acts.hold import release
+from tankbook.acts.hold import hold, release
 from tankbook.acts.inspect import Look, inspect
 from tankbook.acts.pair import pair, unpair
 from tankbook.acts.reading import Shown, drain, read_gauges
+from tankbook.acts.reject import reject
 from tankbook.acts.striking import Wrong
 from tankbook.acts.valve import work_on_valve
 from tankbook.acts.walk import passed_except, steps_for
 from tankbook.ledger.apply import changes_of
 from tankbook.records.edits import Act, Refusal
+from tankbook.records.entries import StepFinding
 from tankbook.records.kinds import is_empty
 from tankbook.records.valve import ValveWork
 from tankbook.records.words import (
@@ -31,6 +34,7 @@ from tankbook.records.words import (
     SentFor,
     Service,
     Status,
+    StepResult,
     ValveDone,
     ValveSent,
 )
@@ -143,7 +147,10 @@ def test_bad_air_is_let_go_only_where_somebody_says_how_it_was_bled(
             act = clean(shelf.book, ["RB-014"], to=Service.NITROX, bled=bled, **BY)
     if isinstance(act, Refusal):
         assert bled is None
-        assert "nobody says how that was let out: --bled heard" in act.reasons[0]
+        of_valve = deed in {"unpaired", "changed"}
+        asked = "its valve came off" if of_valve else "nobody says how that was let out"
+        assert asked in act.reasons[0]
+        assert "--bled heard" in act.reasons[0]
         return
     shelf.do(lambda book, **_: act)
     assert (bad_air_of(shelf.book, shelf["RB-014"]) is None) is (bled is not None)
@@ -339,3 +346,93 @@ def test_it_is_taken_for_full_until_somebody_says_how_it_was_let_out(
     assert got.no_flow is full
     assert is_empty(got.pressure) is not full
     assert bool(fills_since_empty(shelf.book, shelf["RB-014"])) is full
+
+
+# --- no flow, told in words -----------------------------------------------------------------------
+
+NONE_HEARD = (
+    "no flow was heard, valve may be blocked",
+    "no hiss when bled",
+    "nothing came out",
+    "no gas came out when the valve was opened",
+    "it wouldn't bleed",
+    "dip tube clogged",
+)
+
+
+def in_words(shelf: Shelf, step: str, result: str, note: str, **more: object) -> Act | Refusal:
+    steps = steps_for(shelf.book.checklists["internal"], shelf["RB-014"])
+    found = StepFinding(step=step, result=StepResult(result), note=note)
+    one = Look("RB-014", passed_except(steps, {step: found}), THREADS)
+    return inspect(shelf.book, [one], checklist="internal", **{**BY, **more})
+
+
+@pytest.mark.parametrize("result", ["hold", "reject"])
+@pytest.mark.parametrize("note", [*NONE_HEARD, "no hiss at all", "silent"])
+def test_no_flow_told_at_the_step_that_looks_for_it_is_no_proof(
+    shelf: Shelf, note: str, result: str
+) -> None:
+    """As where `--bled no-flow` says so: held as full, not inspected, asked of work after it."""
+    shelf.texts["fills/2026.csv"] = HEADER + OF_C1
+    act = shelf.do(lambda book, **_: in_words(shelf, "empty", result, note))
+    [held] = [h for h in shelf["RB-014"].held if h.bled]
+    assert (held.why, held.bled, note in (held.note or "")) == (TAKEN_FOR_FULL, Bled.NO_FLOW, True)
+    assert "not inspected" in act.sentence
+    contents = contents_of(shelf.book, "RB-014")
+    assert (str(contents.pressure), contents.no_flow) == ("2900 psi", True)
+    later = looked(shelf, None)
+    assert isinstance(later, Refusal)
+    assert "say how it was let out since" in later.reasons[0]
+    assert isinstance(looked(shelf, Bled.HEARD), Act)
+
+
+def test_whoever_heard_it_after_all_says_so_beside_the_words(shelf: Shelf) -> None:
+    note = "no flow was heard at first, dip tube cleared"
+    act = in_words(shelf, "empty", "hold", note, bled=Bled.HEARD)
+    assert isinstance(act, Act)
+    assert act.sentence.startswith("Inspected RB-014 by `internal`: hold")
+
+
+def test_what_was_not_empty_yet_is_not_emptied_by_the_look(shelf: Shelf) -> None:
+    shelf.texts["fills/2026.csv"] = HEADER + OF_C1
+    shelf.do(lambda book, **_: in_words(shelf, "empty", "hold", "300 psi left in it"))
+    contents = contents_of(shelf.book, "RB-014")
+    assert (str(contents.pressure), contents.no_flow) == ("2900 psi", False)
+
+
+@pytest.mark.parametrize("deed", [hold, reject])
+@pytest.mark.parametrize("why", NONE_HEARD)
+def test_whoever_sets_it_aside_for_no_flow_is_told_to_take_it_for_full(
+    shelf: Shelf, deed: Callable[..., Act | Refusal], why: str
+) -> None:
+    shelf.texts["fills/2026.csv"] = HEADER + OF_C1
+    ids = "RB-014" if deed is reject else ["RB-014"]
+    act = shelf.do(deed, ids, why=why, **BY)
+    assert any("DANGER" in n and "leave the valve on" in n for n in act.notes)
+    assert contents_of(shelf.book, "RB-014").no_flow
+    assert isinstance(looked(shelf, None), Refusal)
+    if deed is hold:
+        unsaid = release(shelf.book, ["RB-014"], why="valve cleared", **BY)
+        assert isinstance(unsaid, Refusal)
+        shelf.do(release, ["RB-014"], why="valve cleared", bled=Bled.HEARD, **BY)
+        assert not contents_of(shelf.book, "RB-014").no_flow
+
+
+@pytest.mark.parametrize(
+    "why",
+    [
+        "no hiss at the O-ring any more, to be tried",
+        "no hiss heard from the spindle after service",
+        "no leak, no flow meter here to try it",
+        "handwheel stiff",
+        "nothing came out of the boot",
+        "would not drain the hose",
+    ],
+)
+def test_what_is_said_of_a_leak_or_of_something_else_is_no_word_of_bleeding(
+    shelf: Shelf, why: str
+) -> None:
+    shelf.texts["fills/2026.csv"] = HEADER + OF_C1
+    act = shelf.do(hold, ["RB-014"], why=why, **BY)
+    assert not any("DANGER" in n for n in act.notes)
+    assert not contents_of(shelf.book, "RB-014").no_flow

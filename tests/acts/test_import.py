@@ -1122,10 +1122,11 @@ def test_beneath_other_headings_nothing_is_taken(again: str, ledger: Shop) -> No
     last = {row: comes for row, comes in fates(got).items() if row > 3}
     assert list(last.values())[-3:] == ["CANNOT"] * 3, last
     [other] = {f.row for f in got.fates if "here stand headings again" in "".join(f.says)}
-    assert all(f"write `last_row: {other - 1}`" in "".join(f.says) for f in got.cannot)
+    last_row = other - (2 if again.startswith("Small ones") else 1)  # a title goes with its table
+    assert all(f"write `last_row: {last_row}`" in "".join(f.says) for f in got.cannot)
     assert list(ledger.fact(got.planned).subjects) == ["A1", "A2"]
     # and what it says is what mends it
-    mended = imported(ledger.book, table, f"last_row: {other - 1}\n{said}")
+    mended = imported(ledger.book, table, f"last_row: {last_row}\n{said}")
     assert not mended.cannot
     guess_ = guessed(table)
     assert all("Hydro" not in c.samples and "Serial" not in c.samples for c in guess_.columns)
@@ -1603,7 +1604,7 @@ FOOT_ROWS = "".join(f"G{n},BQ10{n},Works,232,04/2022,\n" for n in range(1, 5))
         ("", "* G2 = ask first", {"G2": "row 6: * G2 = ask first"}),
         ("", "G2!", {"G2": "row 6: G2!"}),
         ("", "see Dave about BQ103", {"G3": "row 6: see Dave about BQ103"}),
-        ("", "G2,see Dave", {"G2": "row 6: G2; see Dave"}),
+        ("", "G2,see Dave", {"G2": "row 6: see Dave"}),
         ("", "G2-G3 swapped valves", dict.fromkeys(("G2", "G3"), "row 6: G2-G3 swapped valves")),
         ("G4 is the one that fell over", "", {"G4": "row 1: G4 is the one that fell over"}),
         ("G4 is Zoe's now", "", {"G4": "row 1: G4 is Zoe's now"}),

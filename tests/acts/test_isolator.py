@@ -44,7 +44,8 @@ def test_shut_each_side_speaks_for_itself() -> None:
     act = shelf.do(isolator, "DB-02", Isolator.SHUT, **BY)
     assert act.sentence == "Isolator of DB-02 is shut"
     assert act.notes == (
-        "read, fill and analyse RB-015 and RB-016 each by itself: neither tells the other",
+        "read and analyse RB-015 and RB-016 each by itself: neither tells the other",
+        "to fill them, open it and say so: `tankbook isolator DB-02 open`",
     )
     assert shelf.book.sets["DB-02"].isolator is Isolator.SHUT
     assert [r.code for r in may_fill(shelf.book, "DB-02", TODAY).refusals] == ["isolator-shut"]

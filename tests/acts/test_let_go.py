@@ -228,8 +228,12 @@ def test_work_of_a_day_that_is_over_lets_go_by_somebody_certified_alone(
     assert LATE.removesuffix(": ") in act.reasons[0]
     assert "have somebody certified log that it was let out (`tankbook drain" in act.reasons[0]
     open_ = work(now(shelf), deed, by, on, None)
-    assert isinstance(open_, Act), open_
-    assert not any(note.startswith(TOLD) for note in open_.notes)
+    if deed in {"valve", "paired", "unpaired"}:  # a valve was off, and gas is in it on record
+        assert isinstance(open_, Refusal), open_
+        assert "its valve came off" in open_.reasons[0]
+    else:
+        assert isinstance(open_, Act), open_
+        assert not any(note.startswith(TOLD) for note in open_.notes)
     sides = ["RB-014", "RB-015"] if deed == "unpaired" else ["RB-014"]
     assert f"drain {' '.join(sides)} --on {on}" in act.reasons[0]
     drained = drain(now(shelf), [Shown(i, psi(0)) for i in sides], by="MV", at=at(day))

@@ -11,7 +11,6 @@ from acting import TODAY, Shelf
 from changing import replace
 
 from tankbook.acts.away import send
-from tankbook.acts.bleeding import STAYS_IN
 from tankbook.acts.pair import pair, unpair
 from tankbook.records.book import Book
 from tankbook.records.edits import Refusal
@@ -126,9 +125,9 @@ def test_again_under_its_name_only_of_the_same_two(shelf: Shelf) -> None:
 def test_one_that_was_written_by_hand_is_taken_apart_and_made_up_again(shelf: Shelf) -> None:
     shelf.do(unpair, "DB-02", bled=Bled.HEARD, by="MV", on=dt.date(2026, 11, 22))
     assert shelf["DB-02"].apart_by == "MV"
-    shelf.do(pair, "DB-04", ["RB-014", "RB-015"], **BY)
+    shelf.do(pair, "DB-04", ["RB-014", "RB-015"], bled=Bled.HEARD, **BY)
     shelf.do(unpair, "DB-04", **BY)
-    shelf.do(pair, "DB-02", ["RB-015", "RB-016"], **BY)
+    shelf.do(pair, "DB-02", ["RB-015", "RB-016"], bled=Bled.HEARD, **BY)
     assert "DB-02" in seen(shelf).as_known_on(TODAY).sets
     assert "DB-02" in seen(shelf).as_known_on(dt.date(2026, 11, 23)).apart
     assert "DB-02" in seen(shelf).as_known_on(dt.date(2026, 11, 1)).sets
@@ -153,7 +152,7 @@ def test_one_that_was_written_by_hand_is_taken_apart_and_made_up_again(shelf: Sh
     ],
 )
 def test_what_is_refused(shelf: Shelf, id_: str, ids: list[str], told: str) -> None:
-    assert told in shelf.refuse(pair, id_, ids, **BY)
+    assert told in shelf.refuse(pair, id_, ids, bled=Bled.HEARD, **BY)
 
 
 @pytest.mark.parametrize(
@@ -169,7 +168,7 @@ def test_what_a_side_refuses(shelf: Shelf, old: str, new: str, told: str) -> Non
     card = shelf.texts["cylinders/RB-017.yaml"]
     assert old in card
     shelf.texts["cylinders/RB-017.yaml"] = card.replace(old, new)
-    assert told in shelf.refuse(pair, "DB-03", SIDES, **BY)
+    assert told in shelf.refuse(pair, "DB-03", SIDES, bled=Bled.HEARD, **BY)
 
 
 def test_what_is_told_of_two_that_are_not_alike(shelf: Shelf) -> None:
@@ -179,7 +178,7 @@ def test_what_is_told_of_two_that_are_not_alike(shelf: Shelf) -> None:
         .replace("use: rental", "use: staff")
     )
     shelf.texts["cylinders/RB-017.yaml"] = card
-    act = shelf.do(pair, "DB-03", SIDES, **BY)
+    act = shelf.do(pair, "DB-03", SIDES, bled=Bled.HEARD, **BY)
     assert any("differ in water volume: 11.1 L and 10 L" in n for n in act.notes)
     assert any("kept for rental, RB-017 for staff" in n for n in act.notes)
     assert any("--isolator" in n for n in act.notes)
@@ -264,17 +263,18 @@ def test_a_side_that_nobody_filled_since_begins_with_nothing(
 
 
 @pytest.mark.parametrize(
-    ("isolator", "bled", "left"),
+    ("isolator", "bled"),
     [
-        (Isolator.SHUT, None, "2900 psi"),
-        (Isolator.SHUT, Bled.HEARD, "0 psi"),
-        (Isolator.OPEN, None, "2900 psi"),
-        (Isolator.OPEN, Bled.HEARD, "0 psi"),
+        (Isolator.SHUT, None),
+        (Isolator.SHUT, Bled.HEARD),
+        (Isolator.OPEN, None),
+        (Isolator.OPEN, Bled.HEARD),
     ],
 )
 def test_a_side_of_what_is_taken_apart_is_empty_only_where_that_was_heard(
-    isolator: Isolator, bled: Bled | None, left: str
+    isolator: Isolator, bled: Bled | None
 ) -> None:
+    """One that is full on record is asked about; none is left full, nor emptied unasked."""
     shelf = acting.shelf()
     shelf.texts["cylinders/RB-017.yaml"] = books.GOOD.replace("K118204", "K118217")
     shelf.texts["sets/DB-01.yaml"] = (
@@ -285,8 +285,18 @@ def test_a_side_of_what_is_taken_apart_is_empty_only_where_that_was_heard(
     shelf.texts["fills/2026.csv"] = (
         HEADER + line("2026-11-20", "RB-014") + line("2026-11-20", "RB-017") + drained
     )
-    act = shelf.do(unpair, "DB-01", bled=bled, **BY)
+    if bled is None:
+        asked = shelf.refuse(unpair, "DB-01", **BY)
+        assert "RB-017: its valve came off, and 2900 psi is in it on record" in asked
+        assert "RB-014" not in asked
+        shelf.texts["fills/2026.csv"] += drained.replace("RB-014,drain", "RB-017,reading")
+    shelf.do(unpair, "DB-01", bled=bled, **BY)
     assert contents_of(shelf.book, "RB-014").pressure == PSI("0 psi")
-    assert contents_of(shelf.book, "RB-017").pressure == PSI(left)
-    told = [n for n in act.notes if STAYS_IN in n]
-    assert bool(told) is (left != "0 psi")
+    assert contents_of(shelf.book, "RB-017").pressure == PSI("0 psi")
+
+
+def test_two_that_are_full_on_record_are_not_made_up_unasked(shelf: Shelf) -> None:
+    asked = shelf.refuse(pair, "DB-03", SIDES, **BY)
+    for side in SIDES:
+        assert f"{side}: its valve came off, and 2900 psi is in it on record" in asked
+    assert "--bled heard" in asked

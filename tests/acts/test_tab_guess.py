@@ -9,7 +9,7 @@ import clubs
 import pytest
 
 from tankbook.acts.tab_cells import seem_swapped
-from tankbook.acts.tab_guess import guess, order_in
+from tankbook.acts.tab_guess import guess, one_order, orders_by_column
 from tankbook.output import mapping_file
 
 TODAY = dt.date(2026, 11, 25)
@@ -50,7 +50,7 @@ TODAY = dt.date(2026, 11, 25)
 def test_an_order_is_said_only_where_each_column_shows_it(
     columns: list[list[str]], order: str
 ) -> None:
-    assert order_in(columns, TODAY) == order
+    assert one_order(orders_by_column(columns, TODAY)) == order
 
 
 @pytest.mark.parametrize(
@@ -315,3 +315,81 @@ def test_a_plain_heading_of_tests_is_no_question_but_of_last_or_next(
     table = f'Serial,"{heading}"\nK1,05/02/2026\nK2,06/02/2026\n'
     [column] = [c for c in clubs.guessed(table).columns if c.heading == heading]
     assert (column.key, column.asks) == (key, True)
+
+
+MAKERS = ["Example Steel", "Works, Sheffield"]
+METALS = ["steel", "alu"]
+MADE = ["10/2013", "2014"]
+SHORTENED = {
+    **dict.fromkeys(
+        ["Mat'l", "Mat\u2019l", "Matl", "Matl.", "Mat.", "Mtl", "St/Alu", "Werkst.", "Metallo", "Acier/alu"], (METALS, "material")
+    ),
+    **dict.fromkeys(
+        ["Manuf.", "Manuf", "Manuf'r", "Mfr", "Mfr.", "Mfgr", "Mfg", "Made by", "Costruttore", "Fabricant", "Hersteller", "Herst.",
+         "Constructeur", "Casa costruttrice", "Produzent", "Fabbricante", "Made", "Manufactured"],
+        (MAKERS, "maker"),
+    ),
+    **dict.fromkeys(
+        ["Manuf.", "Mfg", "Mfd", "Mfg'd", "Manuf'd", "Made", "Date of manuf.", "Herstellung", "Fabbricazione", "Bouwjaar"], (MADE, "made")
+    ),
+    **dict.fromkeys(
+        ["Maker's no.", "Manuf. no", "Fabr.-Nr.", "Herst.-Nr.", "Numero fabricant", "N\u00b0 di fabbrica", "Matr."], (["BX12", "BX13"], "serial")
+    ),
+    **dict.fromkeys(["Ventil (bar)", "Robinet (bar)", "Valve psi", "Rubinetto bar"], (["232", "300"], "valve.rating")),
+    **dict.fromkeys(["Halsgewinde", "Flaschengewinde"], (["M25x2", "M18x1.5"], "neck_thread")),
+    **dict.fromkeys(["Date d'achat"], (["2014", "2015"], "bought")),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("heading", "cells", "key"),
+    [(heading, cells, key) for heading, (cells, key) in SHORTENED.items()]
+    + [(h, MADE, "made") for h in ("Manuf.", "Mfg", "Made", "Manufactured")]
+    + [(h, MAKERS, "maker") for h in ("Manuf.", "Mfg", "Made", "Manufactured")],
+)
+def test_a_maker_a_metal_and_a_day_in_whatever_short_form(
+    heading: str, cells: list[str], key: str
+) -> None:
+    table = f"Tank id;{heading}\n" + "".join(f"A{i};{cell}\n" for i, cell in enumerate(cells))
+    column = clubs.guessed(table).columns[1]
+    assert (column.key, column.unit) == (
+        key,
+        "bar" if "bar" in heading else "psi" if "psi" in heading else "",
+    )
+
+
+QUALIFIED = [
+    "Valve rated (bar)", "Pressure tested to (bar)", "Fill pressure last (bar)", "Presi\u00f3n grifer\u00eda (bar)", "Pression manom\u00e8tre (bar)",
+    "Pressione riduttore (bar)", "WP of valve", "Working pressure of manifold", "Burst pressure", "WP old", "Filled to pressure", "Pressure left",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("heading", QUALIFIED)
+@pytest.mark.parametrize("first", [True, False])
+def test_a_pressure_of_something_else_is_not_what_it_is_filled_to(
+    heading: str, first: bool
+) -> None:
+    heads = f"{heading};WP (bar)" if first else f"WP (bar);{heading}"
+    cells = "300;232" if first else "232;300"
+    found = {c.heading: c.key for c in clubs.guessed(f"Serial;{heads}\nA1;{cells}\n").columns}
+    assert found["WP (bar)"] == "service_pressure"
+    assert found[heading] in ("?", "keep", "valve.rating", "test_pressure")
+    alone = clubs.guessed(f"Serial;{heading}\nA1;300\n").columns[1]
+    assert alone.key != "service_pressure"
+
+
+@pytest.mark.parametrize(
+    ("qualified", "plain", "key"),
+    [
+        ("Valve material", "Material", "material"), ("Boot size", "Size", "size"), ("Regulator maker", "Maker", "maker"),
+        ("Old serial no", "Serial no", "serial"), ("Valve made", "Made", "made"), ("Thread of boot", "Neck thread", "neck_thread"),
+    ],
+)  # fmt: skip
+def test_of_two_headings_of_one_key_the_plain_one_has_it(
+    qualified: str, plain: str, key: str
+) -> None:
+    cells = {"material": "steel", "made": "10/2013"}.get(key, "M25x2")
+    table = f"Tank id;{qualified};{plain}\nA1;{cells};{cells}\n"
+    found = {c.heading: c.key for c in clubs.guessed(table).columns}
+    assert found[plain] == key
+    assert found[qualified] != key

@@ -263,6 +263,24 @@ def test_a_service_that_empties_nothing_says_so(
     assert any(STAYS_IN in note for note in act.notes) is told
 
 
+@pytest.mark.parametrize("did", [ValveDone.CHANGED, ValveDone.FITTED, ValveDone.SERVICED])
+@pytest.mark.parametrize("by", ["MV", "Northside Valves"])
+def test_of_what_is_full_on_record_it_is_asked_how_it_was_bled(
+    shelf: Shelf, did: ValveDone, by: str
+) -> None:
+    """Its old gas is never left on record behind a valve that was off; the mend works as typed."""
+    shelf.texts["fills/2026.csv"] = FULL
+    asked = shelf.refuse(work_on_valve, ["RB-014"], did, WHOLE, by=by, on=TODAY)
+    assert "its valve came off, and 2900 psi is in it on record: say how it was bled" in asked
+    assert ("--stays-on" in asked) is (did is ValveDone.SERVICED)
+    empty = FULL.splitlines()[-1].replace("fill,,2900 psi,,air", "reading,,0 psi,,")
+    for log, bled in ((FULL, Bled.HEARD), (f"{FULL}{empty.replace('T09', 'T10')}\n", None)):
+        shelf.texts["fills/2026.csv"] = log
+        entry = {"bled": bled} if bled else {}
+        act = work_on_valve(shelf.book, ["RB-014"], did, WHOLE, by=by, on=TODAY, **entry)
+        assert isinstance(act, Act), act
+
+
 def test_what_was_lawful_under_the_valve_of_its_day_stays_so() -> None:
     card = (
         books.GOOD.replace("specification: [DOT-3AL, TC-3ALM]", "specification: [DOT-3AA]")

@@ -254,11 +254,15 @@ def _pressed(monkeypatch: pytest.MonkeyPatch) -> Callable[[str], None]:
     return press
 
 
+EMPTIED = "p\np\np\nh\n"
+"""The steps up to the one that looks whether it is empty, and that the flow was heard."""
+
+
 def test_one_key_a_step(
     tb: Run, ledger: Path, pressed: Callable[[str], None], snapshot: SnapshotAssertion
 ) -> None:
     # identify, outside, empty, water, wall, smell, cracks, valve thread, ring, lubricant, tube, torque
-    pressed("p\np\np\np\np\nn\nfaint, of rubber\np\np\n3/4 NPSM\np\np\n\np\np\n60 N m\ny\n")
+    pressed("p\np\np\nh\np\np\nn\nfaint, of rubber\np\np\n3/4 NPSM\np\np\n\np\np\n60 N m\ny\n")
     ran = tb(*ON, "inspect", "14", "--checklist", "internal")
     assert ran.code == 0, ran.out
     assert ran.err == snapshot
@@ -269,11 +273,55 @@ def test_one_key_a_step(
     assert not list((ledger / ".tankbook").glob("inspect-*"))
 
 
+@pytest.mark.parametrize(
+    ("key", "bled"), [("h", "heard"), ("l", "valve-left-open"), ("u", "under-control")]
+)
+def test_how_it_was_bled_is_asked_before_its_valve_comes_off(
+    key: str, bled: str, tb: Run, ledger: Path, pressed: Callable[[str], None]
+) -> None:
+    pressed(f"p\np\np\n?\n{key}\n" + "p\n" * 5 + "SP12\np\np\n\np\np\n\ny\n")
+    ran = tb(*ON, "inspect", "14", "--checklist", "internal")
+    assert ran.code == 0, ran.out + ran.err
+    said = " ".join(ran.err.split())
+    assert said.index("before the valve comes off, bleed it slowly") < said.index("how it was bled")
+    assert said.index("how it was bled") < said.index("water-inside")
+    assert "before a valve comes off" not in " ".join(ran.out.split())
+    assert f"bled: {bled}" in (ledger / "cylinders/RB-014.yaml").read_text()
+
+
+@pytest.mark.parametrize("keys_", ["p\nn\n", "h\nno hiss at all\n\n", "r\nvalve blocked\n\n"])
+@pytest.mark.parametrize("back", [False, True])
+def test_where_no_flow_was_heard_nothing_more_is_asked_and_it_is_held(
+    back: bool, keys_: str, tb: Run, ledger: Path, pressed: Callable[[str], None]
+) -> None:
+    pressed("p\np\n" + (f"{keys_}b\n" if back else "") + f"{keys_}y\n")
+    ran = tb(*ON, "inspect", "14", "--checklist", "internal")
+    assert ran.code == 0, ran.out + ran.err
+    assert ran.first.startswith("Held RB-014, not inspected: no flow was heard")
+    assert "water-inside" not in ran.err
+    text = (ledger / "cylinders/RB-014.yaml").read_text()
+    assert "bled: no-flow" in text
+    assert "checklist: internal" not in text
+
+
+def test_it_is_asked_at_the_end_of_what_was_begun_before_it_was_asked(
+    tb: Run, ledger: Path, pressed: Callable[[str], None]
+) -> None:
+    pressed("p\np\np\nh\nq\n")
+    tb(*ON, "inspect", "14", "--checklist", "internal")
+    kept = next((ledger / ".tankbook").glob("inspect-*"))
+    kept.write_text(kept.read_text().replace('"bled"', '"before"'))
+    pressed("p\n" * 5 + "SP12\np\np\n\np\np\n\nl\ny\n")
+    ran = tb(*ON, "inspect", "14")
+    assert ran.code == 0, ran.out + ran.err
+    assert "bled: valve-left-open" in (ledger / "cylinders/RB-014.yaml").read_text()
+
+
 def test_back_a_thread_finding_and_its_place(
     tb: Run, ledger: Path, pressed: Callable[[str], None]
 ) -> None:
     pressed(
-        "p\np\nb\nh\nnew dent\nrot\ndent\n0.6\n0.6 mm\n\np\np\np\np\n"
+        "p\np\nb\nh\nnew dent\nrot\ndent\n0.6\n0.6 mm\n\np\nl\np\np\np\n"
         "r\nfine line\ntwo\n2\ntop, 3 o'clock\nfold\np\nM25x2\np\np\n\np\np\n\ny\n"
     )
     ran = tb(*ON, "inspect", "14", "--checklist", "internal")
@@ -296,7 +344,7 @@ def test_back_a_thread_finding_and_its_place(
 def test_what_is_open_is_shown_before_and_asked_about_at_the_end(
     keys_: str, clears: str, status: str, tb: Run, ledger: Path, pressed: Callable[[str], None]
 ) -> None:
-    pressed("p\n" * 8 + "SP12\np\np\n\np\np\n\ny\n" + keys_)
+    pressed(EMPTIED + "p\n" * 5 + "SP12\np\np\n\np\np\n\ny\n" + keys_)
     ran = tb(*ON, "inspect", "17", "--checklist", "internal")
     assert ran.code == 0, ran.out + ran.err
     assert "RB-017: a pass answers only what it names" in ran.err
@@ -312,7 +360,7 @@ def test_a_finding_kept_for_later_keeps_what_it_is(
 ) -> None:
     pressed("p\nh\nnew dent\ndent\n0.6 mm\n40 mm\nq\n")
     tb(*ON, "inspect", "14", "--checklist", "internal")
-    pressed("p\n" * 6 + "SP12\np\np\n\np\np\n\ny\n")
+    pressed("p\nh\n" + "p\n" * 5 + "SP12\np\np\n\np\np\n\ny\n")
     ran = tb(*ON, "inspect", "14")
     assert ran.code == 0, ran.out + ran.err
     said = "{step: outside-look, result: hold, what: dent, depth: 0.6 mm, length: 40 mm"
@@ -350,7 +398,7 @@ def test_quit_keeps_it_and_the_next_time_goes_on(
     assert ran.code == 0
     assert ran.first == "Kept for later: RB-014, 2 of 12 steps done; nothing is recorded yet"
     assert content(ledger) == before
-    pressed("x\np\np\np\np\np\np\nSP12\np\np\n\np\np\n\ny\n")
+    pressed("x\np\nh\np\np\np\np\np\nSP12\np\np\n\np\np\n\ny\n")
     ran = tb(*ON, "inspect", "14")
     assert "RB-014 by `internal`, 12 steps; going on at step 3" in ran.err
     assert "one of p, h, r, n, b, q, please" in ran.err
@@ -364,7 +412,7 @@ def test_quit_keeps_it_and_the_next_time_goes_on(
 def test_a_refusal_does_not_cost_the_answers(
     tb: Run, ledger: Path, pressed: Callable[[str], None]
 ) -> None:
-    pressed("p\n" * 8 + "M25x2\np\np\n\np\np\n\ny\n")
+    pressed(EMPTIED + "p\n" * 5 + "M25x2\np\np\n\np\np\n\ny\n")
     ran = tb(*ON, "inspect", "14", "--checklist", "internal")
     assert ran.code == 1
     assert "neck thread 3/4-14 NPSM and valve thread M25x2 differ" in " ".join(ran.out.split())

@@ -118,6 +118,19 @@ def test_the_oxygen_grade_bank_is_chosen_by_itself(at: Run) -> None:
     ]
 
 
+@pytest.mark.parametrize("gas", ["helium", "oxygen"])
+def test_a_bank_with_no_nitrogen_is_not_chosen_to_top_off_from(at: Run, gas: str) -> None:
+    """However full it is: the fullest that can make the mix up is chosen, or the compressor."""
+    more = (
+        f"  - {{name: HE1, water_volume: 50 L, gas: {gas}, grade: oxygen, period: 10 years,\n"
+        "     requalified: [{on: 2024-03, method: hydrostatic, by: T123}],\n"
+        "     readings: [{on: 2026-11-25, pressure: 4450 psi}]}\n"
+    )
+    station = STATION.replace("compressor:", f"{more}compressor:", 1)
+    line = f"blend 14 --to nitrox32 --from '500 air' {OXYGEN} --json"
+    assert at(line, station).json["steps"][-1]["source"] == "B2"
+
+
 @pytest.mark.parametrize(
     ("line", "said"),
     [

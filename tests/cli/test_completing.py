@@ -64,6 +64,24 @@ def test_what_is_offered(line: str, has: set[str], has_not: set[str]) -> None:
     assert not has_not & found
 
 
+def test_each_of_several_of_a_day_is_offered_by_its_number(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shutil.copytree(EXAMPLE, tmp_path / "l")
+    card = tmp_path / "l/cylinders/RB-011.yaml"
+    hold = "  - {on: 2026-11-20, by: JW, why: valve leaks%s}\n"
+    let_go = ", released: 2026-11-21, released_by: JW, released_why: new seat"
+    text = card.read_text()
+    assert "held:" not in text
+    card.write_text(
+        text + "held:\n" + hold % "" + hold % let_go + hold % "" + (hold % "").replace("20,", "22,")
+    )
+    monkeypatch.chdir(tmp_path / "l")
+    assert set(words("release RB-011 --held ")) == {"2026-11-20#1", "2026-11-20#3", "2026-11-22"}
+    assert "2026-11-20#2" in words("correct RB-011 held ")
+    assert words("release RB-012 --held ") == []
+
+
 def test_bash_is_given_what_stands_behind_the_sign() -> None:
     assert words("fill --source=B", "bash") == ["B1", "B2", "B3"]
 

@@ -111,3 +111,9 @@ def test_other_answers_do_not_read_the_texts() -> None:
     )
     ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert ran.stderr.strip().endswith("False")
+
+
+def test_what_is_said_of_an_empty_cylinder_is_said_of_every_way_it_is_found_so(tb: Run) -> None:
+    """It came back empty, was read empty, or was found so: the finding has each of these words."""
+    text = " ".join(tb("explain", "returned-empty").out.split())
+    assert all(word in text for word in ("came back empty", "was read", "found"))

@@ -379,7 +379,10 @@ def test_days_that_the_spreadsheet_took_for_months_are_told(club: Club, here: Pa
     asked = "its days up to the 12th are dates and the later ones text"
     assert f"(Hydro): {asked}" in club.does("import club.csv --map guess.yaml")
     (here / "map.yaml").write_text(MEANS)
-    assert f"Hydro: {asked}" in club.does("import club.csv --map map.yaml --all --by JO")
+    line = "import club.csv --map map.yaml --all --by JO"
+    assert f"Hydro: {asked}" in club.does(line, code=1)
+    (here / "map.yaml").write_text(MEANS.replace("is: last", "is: last, days: swapped"))
+    assert asked not in club.does(line)
 
 
 def test_what_a_workbook_says_beside_its_cells(club: Club, here: Path) -> None:

@@ -525,3 +525,122 @@ def test_of_two_of_a_day_the_one_that_is_meant_is_named(tb: Run, root: Path) -> 
     strike = ("correct", "counter", "incidents", "2026-11-24#2", "--why", "it was another day")
     assert tb(*strike, "--by", "MV", "--on", ON, "--ledger", root).code == 0
     assert happened(tb, root, "fell over").code == 0  # what is struck out asks nothing
+
+
+SAME = (
+    line("2026-11-20T09:00:00+01:00", cylinder="RB-015", source="B1", **{"from": "500 psi"}),
+    line("2026-11-24T09:00:00+01:00", cylinder="RB-015", source="B1", **{"from": "500 psi"}),
+    line(
+        "2026-11-24T09:10:00+01:00",
+        cylinder="RB-031",
+        source="elsewhere: Quay",
+        **{"from": "500 psi"},
+    ),
+    line("2026-11-24T09:20:00+01:00", cylinder="RB-014", source="B1", **{"from": "500 psi"}),
+)
+
+
+@pytest.mark.parametrize(
+    ("what", "named", "source", "others"),
+    [
+        ("diver sick", ("14",), "B1", "RB-015"),
+        ("diver sick", ("15",), "B1", "RB-014"),
+        ("it smells of oil", ("--bank", "B1"), "B1", "RB-014 RB-015"),
+        ("diver sick", ("31",), "", ""),
+        ("valve knob broken", ("14",), "", ""),
+    ],
+)
+def test_whoever_got_the_same_gas_is_told_with_the_recall_that_finds_them(
+    tb: Run, root: Path, what: str, named: tuple[str, ...], source: str, others: str
+) -> None:
+    log = root / "fills" / "2026.csv"
+    log.write_text("\n".join((HEADER, *SAME, "")))
+    said = " ".join(happened(tb, root, what, *named, on=ON).out.split())
+    found = re.search(r"gas of (\S+) of .* went into: (.*?); `tankbook (recall [^`]*)`", said)
+    assert (found is not None) is bool(source)
+    if found is None:
+        return
+    assert found[1] == source
+    assert re.findall(r"RB-\d+", found[2]) == others.split()
+    ran = tb(*found[3].split(), "--json", "--on", ON, "--ledger", root)
+    assert ran.code == 0
+    ids = {each["id"] for each in ran.json["cylinders"]}
+    assert {*others.split()} <= ids
+
+
+@pytest.mark.parametrize("what", ["fire in the shed", "a cylinder burst", "whip let go"])
+def test_what_names_nothing_says_plainly_that_nothing_is_held(
+    tb: Run, root: Path, what: str
+) -> None:
+    """And the same words with what was near them are recorded as it says."""
+    ran = happened(tb, root, what, "--place", "shed")
+    said = " ".join(ran.out.split())
+    assert "WARNING: it names no cylinder, whip, position, bank or compressor of the ledger" in said
+    assert "set aside NOTHING" in said
+    again = happened(tb, root, what, "--place", "shed", "14", "--whip", "W1", "--again")
+    assert again.code == 0
+    assert "held RB-014, whip W1" in again.out
+    assert "WARNING: it names no cylinder" not in " ".join(again.out.split())
+
+
+@pytest.mark.parametrize(("what", "told"), [("diver sick", True), ("valve knob broken", False)])
+def test_the_gas_of_what_is_held_for_a_sick_diver_is_not_let_out_without_a_word(
+    tb: Run, root: Path, what: str, told: bool
+) -> None:
+    happened(tb, root, what, "14")
+    ran = tb("drain", "14=0", "--by", "MV", "--on", ON, "--at", "14:30", "--ledger", root)
+    assert ran.code == 0
+    said = " ".join(ran.out.split())
+    assert ("WARNING: RB-014 is held for the incident of 2026-11-24" in said) is told
+    again = " ".join(
+        tb(
+            "drain", "RB-015=0", "--by", "MV", "--on", ON, "--at", "14:30", "--ledger", root
+        ).out.split()
+    )
+    assert "keep its gas for analysis" not in again
+
+
+PUMP = "compressor: {name: C1, hours: [{on: 2026-11-23, reads: 400 h}]}\n"
+PASSED = (
+    "air-test", "--by", "Lab", "--standard", "cga-grade-e", "--source", "C1", "--oxygen", "20.9",
+    "--co", "1ppm", "--co2", "400ppm", "--oil", "0.1mg/m3", "--hydrocarbons", "3ppm", "--odour",
+    "none",
+)  # fmt: skip
+
+
+def test_a_compressor_that_an_incident_names_is_out_until_a_later_sample_passes(
+    tb: Run, root: Path
+) -> None:
+    place = root / "station.yaml"
+    place.write_text(place.read_text() + PUMP)
+    at = ("--ledger", root)
+    tb("station", *PASSED, "--on", "2026-11-23", *at)
+    ran = happened(tb, root, "smoke and fire", "--compressor", "c1", "--at", "10:00")
+    said = " ".join(ran.out.split())
+    assert ran.code == 0
+    assert "held compressor C1" in said
+    assert "set aside compressor C1: out of use" in said
+    assert "its meter read 400 h on 2026-11-23" in said
+    out = "compressor C1 is named in the incident of 2026-11-24: smoke and fire"
+    assert out in " ".join(tb("station", "--on", ON, *at).out.split())
+    raised = tb(
+        "station", "raise", "B1", "--to", "4300", "--source", "C1", "--by", "MV", "--on", ON, *at
+    )
+    assert f"WARNING: {out}" in " ".join(raised.out.split())
+    filled = ("fill", "15", "--from", "500", "--to", "2900", "--looked", "--by", "MV", "--on", ON)
+    fill = tb(*filled, "--at", "14:30", "--source", "C1", "--dry-run", *at)
+    assert fill.code == 1
+    assert out in " ".join(fill.out.split())
+    # one of before it, or of its own day without its hour, proves nothing
+    for day, hour, opens in (("2026-11-24", (), False), ("2026-11-25", (), True)):
+        assert tb("station", *PASSED, "--on", day, *hour, *at).code == 0
+        assert (out not in " ".join(tb("station", "--on", ON, *at).out.split())) is opens
+
+
+@pytest.mark.parametrize("name", ["C7", "B1"])
+def test_a_compressor_that_is_none_is_refused(tb: Run, root: Path, name: str) -> None:
+    place = root / "station.yaml"
+    place.write_text(place.read_text() + PUMP)
+    ran = happened(tb, root, "smoke", "--compressor", name)
+    assert ran.code == 1
+    assert f"--compressor: {name} is not in station.yaml (there is: C1)" in ran.out

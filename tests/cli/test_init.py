@@ -18,6 +18,15 @@ from tankbook.ledger.modelines import WHERE, file_of
 Run = Callable[..., Any]
 
 
+@pytest.mark.parametrize(
+    ("short", "rules"), [("us", "us-dot"), ("US", "us-dot"), ("ca", "ca-tc"), ("UK", "uk")]
+)
+def test_a_rule_set_goes_by_its_short_name(short: str, rules: str, tb: Run) -> None:
+    assert tb("init", "quay", "--rules", short).code == 0
+    assert f"from {rules}, " in tb("rules", "--ledger", "quay").out
+    assert tb("init", "bay", "--rules", "d").code == 2
+
+
 @pytest.mark.parametrize(("units", "rules"), [("psi", "us-dot"), ("bar", "uk")])
 def test_a_new_ledger_is_in_order_and_answers(
     units: str, rules: str, tb: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch

@@ -251,7 +251,7 @@ def test_a_killed_one_leaves_nothing(begun: Callable[..., Terminal], tmp_path: P
 
 WRONG = [
     ("The compressor's label", "a/b", "is not an id"), ("A bank of air", "B1", "is no bank; write it as B1="), ("A bank of air", "B1=x/48L", "not"),
-    ("By which rules", "us", "one of "), ("By which rules", "eu-adr", "says too little alone"), ("The compressor's label", "no", "is an answer"), ("The compressor's label", "None", "is an answer"),
+    ("By which rules", "usa", "one of "), ("By which rules", "eu-adr", "says too little alone"), ("The compressor's label", "no", "is an answer"), ("The compressor's label", "None", "is an answer"),
     ("A bank of air", "no", "is an answer"), ("What do the gauges read in", "kPa", "one of psi, bar"),
     ("Is there a fill station", "perhaps", "yes or no"), ("Initials of whoever signs", "Jo Smith", "names stay out"), ("Initials of whoever signs", "$(id)", "letters"),
     ("What is the ledger called", "a\x1b[31m", "no line of up to"), ("What is the ledger called", "x" * 300, "no line of up to"),

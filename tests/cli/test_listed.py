@@ -62,6 +62,18 @@ requalified:
     assert not loaded("due", ledger=tmp_path) & {"ruamel.yaml"}
 
 
+def test_a_ledger_that_was_just_begun_is_read_without_the_reader_of_yaml(tmp_path: Path) -> None:
+    """What stands in it as a comment, to be taken away later, cuts no value short."""
+    for line in (
+        ["init", str(tmp_path / "quay"), "--name", "Quay", "--rules", "us-dot", "--no-git"],
+        ["book-in", "--ledger", str(tmp_path / "quay"), "--marks", "DOT-3AL 3000 K200001 09A26",
+         "--use", "rental", "--by", "MV"],
+    ):  # fmt: skip
+        ran = [sys.executable, "-m", "tankbook", *line]
+        subprocess.run(ran, capture_output=True, check=True)
+    assert "ruamel.yaml" not in loaded("due", ledger=tmp_path / "quay")
+
+
 def test_every_command_is_there_and_said_once() -> None:
     lines = every_line()
     assert len(COMMANDS) == sum(map(len, BY_WORK.values()))

@@ -132,6 +132,9 @@ OF_ONE_DAY = {
 """Work on a cylinder, and whether it lets out what is in it."""
 
 
+ASKED = {"another valve, bled nobody says how", "a service that nobody says was bled"}
+
+
 def another(ledger: Path, *, joined: bool) -> None:
     """Another cylinder, by itself or in doubles with the first."""
     (ledger / "cylinders" / "RB-015.yaml").write_text(books.GOOD.replace("K118204", "K118205"))
@@ -152,8 +155,12 @@ def test_of_one_day_the_times_say_what_came_first(
     day = ["--on", "2026-11-24"]
     assert tb(*shlex.split(f"{FILL} 09:00"), *day).code == 0
     ran = tb(*shlex.split(line), *(["--at", at] if at else []), *day)
-    assert ran.code == 0, ran.out + ran.err
     said = " ".join(ran.out.split())
+    if work in ASKED:
+        assert ran.code == 1
+        assert "its valve came off, and 2900 psi is in it on record: say how it was bled" in said
+        return
+    assert ran.code == 0, ran.out + ran.err
     empty = lets_out and at == "10:00"
     shown = tb("show", "14", *ON).out
     assert ("empty (0 psi" in shown) is empty, shown

@@ -23,13 +23,13 @@ from typing import Any
 
 import books
 import pytest
+from read_whole import read_ledger
 from sweep import SWEEP
 
 from tankbook.__main__ import main
 from tankbook.acts.hold import hold, release
 from tankbook.ledger.apply import apply, record
 from tankbook.ledger.journal import settle
-from tankbook.ledger.load import read_ledger
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, AddLine, NewFile, Refusal
 from tankbook.records.node import Severity

@@ -20,7 +20,8 @@ from tankbook.records.log import LogLine
 from tankbook.records.node import Severity
 from tankbook.records.words import LogAct, Shore, Status, Use
 from tankbook.rules.answers import State
-from tankbook.rules.board import board, late
+from tankbook.rules.board import board
+from tankbook.rules.bookings import rental_board
 from tankbook.rules.checks import check
 from tankbook.rules.gate import may_fill
 from tankbook.rules.limits import limit_of
@@ -386,7 +387,7 @@ def test_the_board_of_the_day(book: Book) -> None:
     }
     assert {line.id for line in today.held} == {"RB-024", "CU-072"}
     assert {line.id for line in today.out} == {"RB-016", "RB-017"}
-    assert late(book, TODAY) == ("RB-017",)
+    assert [each.id for each in rental_board(book, TODAY).late] == ["RB-017"]
 
 
 def test_what_is_due(book: Book) -> None:

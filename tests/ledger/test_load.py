@@ -8,9 +8,10 @@ from pathlib import Path
 
 import pytest
 from books import GOOD, SETTINGS, STATION, TODAY
+from read_whole import read_ledger
 
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.load import load, read_ledger, resolve
+from tankbook.ledger.load import load, resolve
 from tankbook.ledger.names import find_root
 from tankbook.records.node import Severity
 from tankbook.rules.gate import may_fill

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import books
 import pytest
+from read_whole import read_ledger
 
 from tankbook.ledger.contacts import read_contacts
 from tankbook.ledger.errors import LedgerError
@@ -17,7 +18,7 @@ from tankbook.ledger.gitwalk import _readable
 from tankbook.ledger.handed_out import check_out
 from tankbook.ledger.journal import acting
 from tankbook.ledger.keyed import read_found, read_queue, read_sheet
-from tankbook.ledger.load import load, read_ledger
+from tankbook.ledger.load import load
 from tankbook.ledger.names import within
 from tankbook.ledger.plan_file import read_plan
 from tankbook.ledger.tidy import tidy

@@ -12,10 +12,10 @@ from typing import Any
 import books
 import elsewhere
 import pytest
+from read_whole import read_ledger
 from repos import ALONE, Repo
 
 from tankbook.ledger import atomic
-from tankbook.ledger.load import read_ledger
 from tankbook.records.kinds import is_safe_id
 
 ROOT = Path(__file__).parents[2]

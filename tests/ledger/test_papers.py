@@ -9,9 +9,9 @@ from pathlib import Path
 
 import books
 import pytest
+from read_whole import read_ledger
 
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.load import read_ledger
 from tankbook.ledger.papers import certificate_of
 from tankbook.ledger.text import LOG_LIMIT, RECORD_LIMIT
 

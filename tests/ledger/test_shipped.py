@@ -14,6 +14,9 @@ from tankbook.ledger.events import parse
 from tankbook.records.fields import NodeReader, Record, read
 from tankbook.records.node import MappingNode, Node, Scalar, SequenceNode
 from tankbook.records.rulerow import RuleSet
+from tankbook.units.lexicon import spelt
+from tankbook.units.shipped import words
+from tests.support.needles import needles_of
 
 DATA = Path(tankbook.__file__).parent / "ledger" / "data"
 FILES = {
@@ -24,6 +27,7 @@ FILES = {
 APART = {"explained.yaml": DATA / "explained.yaml"}
 WORDS = {path.stem: path for path in sorted((DATA / "words").glob("*.yaml"))}
 FROZEN_WORDS = DATA.parents[1] / "units" / "frozen" / "words.json"
+FROZEN_NEEDLES = FROZEN_WORDS.with_name("needles.json")
 
 
 def node_of(path: Path) -> Node | None:
@@ -54,6 +58,24 @@ def test_what_is_frozen_is_what_the_yaml_files_say(
     if request.config.getoption("update_snapshots"):
         frozen.write_text(json.dumps(said, indent=0, ensure_ascii=False) + "\n", encoding="utf-8")
     assert json.loads(frozen.read_text(encoding="utf-8")) == said
+
+
+def test_what_a_line_must_find_is_frozen_with_it(request: pytest.FixtureRequest) -> None:
+    needed = {
+        subject: {
+            name: [needles_of(_expression(subject, line)) for line in lines]
+            for name, lines in lists.items()
+        }
+        for subject, lists in words().items()
+    }
+    if request.config.getoption("update_snapshots"):
+        text = json.dumps(needed, indent=0, ensure_ascii=False)
+        FROZEN_NEEDLES.write_text(text + "\n", encoding="utf-8")
+    assert json.loads(FROZEN_NEEDLES.read_text(encoding="utf-8")) == needed
+
+
+def _expression(subject: str, line: str) -> str:
+    return spelt(subject, line.strip("~"))
 
 
 def test_a_file_of_words_is_lists_of_lines() -> None:

@@ -308,3 +308,60 @@ def test_without_its_reader_the_way_out_is_told(monkeypatch: pytest.MonkeyPatch)
     monkeypatch.setitem(sys.modules, "openpyxl", None)
     with pytest.raises(LedgerError, match=r"-m pip install openpyxl`; or save it as CSV"):
         table_of(data, "club.xlsx")
+
+
+def test_what_is_struck_out_is_told_cell_by_cell_and_word_by_word() -> None:
+    def fill(page: Any) -> None:
+        put(page, ["Serial", "Hydro"], ["A1", "04/2022"], ["A2", "05/2022"], ["A3", "06/2022"])
+        from openpyxl.cell.rich_text import CellRichText, TextBlock
+        from openpyxl.cell.text import InlineFont
+        from openpyxl.styles import Font
+
+        gone = Font(strike=True)
+        page["A2"].font = gone
+        page["A3"].font = page["B3"].font = gone
+        page["B4"].value = CellRichText("06/2022 ", TextBlock(InlineFont(strike=True), "07/2022"))
+
+    tab = read(fill)
+    assert [[c.struck for c in row.cells] for row in tab.rows] == [
+        [False, False],
+        [True, False],
+        [True, True],
+        [False, True],
+    ]
+    assert [row.struck for row in tab.rows] == [False, False, True, False]
+    assert texts(tab)[3] == ["A3", "06/2022 07/2022"]
+    assert "1 row struck out: each is held until looked at" in tab.notes
+    assert "2 cells struck out: each is asked, or holds its cylinder" in tab.notes
+
+
+def test_the_colours_of_cells_and_letters_are_read_however_they_are_kept() -> None:
+    from openpyxl.styles import Font, PatternFill
+    from openpyxl.styles.colors import Color
+
+    def fill(page: Any) -> None:
+        put(page, ["Serial", "Hydro"], *([f"A{n}", "04/2022"] for n in range(6)))
+        page["A2"].fill = PatternFill("solid", fgColor="FFFF0000")
+        page["A3"].fill = PatternFill("solid", fgColor=Color(indexed=10))
+        page["A4"].font = Font(color="FFC00000")
+        page["A5"].fill = PatternFill("solid", fgColor="FFFFC000")
+        page["A6"].fill = PatternFill("solid", fgColor="FFFFFFFF")
+        page["A7"].font = Font(color=Color(theme=1))
+        page["B7"].fill = PatternFill("solid", fgColor=Color(theme=4))
+
+    rows = read(fill).rows[1:]
+    assert [row[0].colours for row in rows] == [
+        ("red",), ("red",), ("letters of red",), ("#FFC000",), (), (),
+    ]  # fmt: skip
+    assert [row[1].colours for row in rows[:-1]] == [()] * 5
+    assert re.fullmatch(r"#[0-9A-F]{6}", rows[-1][1].colours[0])
+
+
+def test_colours_by_rules_are_said_not_to_be_seen() -> None:
+    from openpyxl.formatting.rule import CellIsRule
+
+    def fill(page: Any) -> None:
+        put(page, ["Serial", "Hydro"], ["A1", "04/2022"])
+        page.conditional_formatting.add("A1:B2", CellIsRule(operator="equal", formula=["1"]))
+
+    assert "colours that the sheet works out by rules of its own are not seen" in read(fill).notes

@@ -15,10 +15,10 @@ from pathlib import Path
 import pytest
 from by_schema import typed, wrong
 from pages import FILES
+from read_whole import read_ledger
 from ruamel.yaml.error import YAMLError
 
 from tankbook.ledger.events import parse
-from tankbook.ledger.load import read_ledger
 from tankbook.output import schema
 from tankbook.records import kinds
 from tankbook.records.fields import Key, NodeReader, Parsed, keys_of, read

@@ -3,25 +3,30 @@
 from __future__ import annotations
 
 import datetime as dt
+import json
 import re
 from collections.abc import Callable
 
 import acting
 import pytest
 from acting import TODAY, Shelf
-from books import GOOD, SETTINGS, make_book, with_lines
-from hypothesis import given
+from books import GOOD, SETTINGS, make_book, typed, with_lines
+from hypothesis import example, given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from tankbook.acts.away import send
+from tankbook.acts.fill import Filling, Wanted
+from tankbook.acts.fill import fill as fill_one
 from tankbook.acts.hold import hold_all, release
 from tankbook.acts.reading import Shown, drain, read_gauges
 from tankbook.acts.station_papers import bank_cleaned
 from tankbook.acts.station_upkeep import raise_bank, read_banks
 from tankbook.filling import PlanError
 from tankbook.filling.from_station import banks_of, fit_of
+from tankbook.gas import Gas
 from tankbook.records.book import Book
+from tankbook.records.counter import CounterFile
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.log import LogLine, columns
 from tankbook.records.rulerow import Gate
@@ -29,7 +34,7 @@ from tankbook.records.station import Gauge
 from tankbook.records.words import Bled, Status
 from tankbook.rules.bad_air import Sure, bad_air_of, banks_of_bad_air
 from tankbook.rules.bank_air import BankOrigin, air_of
-from tankbook.rules.bank_held import banks_held, held_then
+from tankbook.rules.bank_held import banks_held, recalled_then
 from tankbook.rules.bank_out import banks_out
 from tankbook.rules.board import bank_state
 from tankbook.rules.checks import check, of_card
@@ -213,11 +218,11 @@ def test_a_bank_is_held_from_its_minute_on() -> None:
     held = lists(held="{on: 2026-11-11, at: '12:00', by: MV, why: recall}")
     made = book(BEFORE + FAILED, held)
     at = dt.datetime(2026, 11, 11, 11, 59, tzinfo=dt.UTC)
-    assert held_then(made, at) == frozenset()
-    assert held_then(made, at + dt.timedelta(minutes=1)) == {"b1"}
+    assert recalled_then(made, at) == frozenset()
+    assert recalled_then(made, at + dt.timedelta(minutes=1)) == {"b1"}
     untimed = book(BEFORE + FAILED, lists(held=AFTER))
-    assert held_then(untimed, at) == frozenset()
-    assert held_then(untimed, at + dt.timedelta(days=1)) == {"b1"}
+    assert recalled_then(untimed, at) == frozenset()
+    assert recalled_then(untimed, at + dt.timedelta(days=1)) == {"b1"}
 
 
 def test_what_was_filled_from_a_bank_that_was_set_aside_holds_bad_air_for_certain() -> None:
@@ -1814,3 +1819,206 @@ def test_a_plan_names_the_bank_to_leave_out() -> None:
     assert "bank B2: " not in str(caught.value)
     assert "leave `--bank B1=3000 psi` out" in str(caught.value.mend)
     assert banks_of(made, TODAY, {"B2": read["B2"]})
+
+
+NEARLY_EMPTY = "readings: [{on: 2026-10-20, pressure: 200 psi}]"
+
+
+@pytest.mark.parametrize(
+    ("own", "day", "clean"),
+    [
+        ("", 14, False),
+        (sample(9, "B1"), 14, False),  # bad air may have come later
+        (sample(11, "B1"), 14, False),  # the compressor pumped bad air up to the 12th
+        (sample(12, "B1"), 14, False),  # at what hour of that nobody says
+        (at_hour(sample(12, "B1"), "16:00"), 14, True),
+        (sample(13, "B1"), 14, True),
+        (sample(13, "B1"), 13, True),
+        (sample(14, "B1"), 20, True),
+        (sample(13, "B1", GOOD_VALUES.replace("co: 1 ppm, ", "")), 14, False),
+        (sample(13, "B2"), 14, False),
+    ],
+)
+@pytest.mark.parametrize("read", ["", "{on: 2026-11-%02d, pressure: 3900 psi, at: '07:00'}"])
+def test_a_pumping_that_nobody_wrote_down_is_asked_only_since_the_own_sample_of_its_bank(
+    own: str, day: int, clean: bool, read: str
+) -> None:
+    """What was pumped into it by then, that was of; whether a gauge or a fill tells of it."""
+    answer = at_hour(sample(12, "C1"), "12:00")
+    one = NEARLY_EMPTY.replace("}]", "}, " + read % day + "]") if read else NEARLY_EMPTY
+    made = book(BEFORE + failed(10) + answer + own, one, log=fill(day, from_="0 psi"))
+    bad = bad_air_of(made, made.cylinders["A"])
+    assert (bad is None) is clean
+    assert [b.bank.name for b in banks_of_bad_air(made, TODAY)] == ([] if clean else ["B1"])
+    if bad is not None:
+        assert bad.unwritten is not None
+        assert bad.unwritten.said == (
+            f"by what it was read at or gave B1 was pumped from 2026-10-20 to 2026-11-{day}, and"
+            " nobody wrote down when or from what"
+        )
+        out = next(o for o in banks_out(made, TODAY) if o.name == "B1")
+        assert bad.unwritten.mend in out.opens
+
+
+def test_a_fill_of_what_nobody_pumped_on_record_says_what_its_bank_lacks() -> None:
+    """And the entry that it names, made, lets it be; so does a sample of the bank."""
+    shelf = acting.shelf(station=station(BEFORE + failed(10) + sample(12, "C1"), NEARLY_EMPTY))
+    wanted = [Wanted("RB-014", psi(2900), psi(0))]
+    how = Filling(by="MV", source="B1", gas=Gas.parse("air"), looked=True)
+    at = dt.datetime(2026, 11, 25, 10, 0, tzinfo=dt.UTC)
+    shelf.make(drain(shelf.book, [Shown("RB-014", psi(0))], by="MV", at=at))
+    at += dt.timedelta(hours=1)
+    got = fill_one(shelf.book, wanted, how, at=at)
+    assert isinstance(got, Refusal)
+    assert "B1 was pumped from 2026-10-20 to 2026-11-25, and nobody wrote down" in got.reasons[0]
+    assert "`tankbook station raise B1 --to PRESSURE --source NAME --on DATE" in got.reasons[0]
+    assert "`tankbook station air-test --source B1`" in got.reasons[0]
+    assert "drain it to 0" not in got.reasons[0]
+    raised = raise_bank(
+        shelf.book, "B1", to=psi(4300), source="C1", by="MV", on=dt.date(2026, 11, 20)
+    )
+    shelf.make(raised)
+    assert isinstance(fill_one(shelf.book, wanted, how, at=at), Act)
+
+
+ANEW = (
+    "readings: [{on: 2026-11-05, pressure: 4300 psi}, {on: 2026-11-12, pressure: 0 psi, at: '11:00'},"
+    " {on: 2026-11-12, pressure: 4300 psi, at: '12:00'}],"
+    " raised: [{on: 2026-11-05, from: 0 psi, to: 4300 psi, source: C1},"
+    " {on: 2026-11-12, from: 0 psi, to: 4300 psi, source: C1, at: '12:00'}]"
+)
+KEPT = "readings: [{on: 2026-11-05, pressure: 4300 psi}], raised: [{on: 2026-11-05, from: 0 psi, to: 4300 psi, source: C1}]"
+
+
+@pytest.mark.parametrize(
+    ("one", "hour", "certain"),
+    [
+        (ANEW, "09:00", None),
+        (ANEW, "13:00", True),  # of what was pumped into it after the fill
+        (ANEW, "", False),  # nobody says of which of them
+        (KEPT, "09:00", None),
+        (KEPT, "13:00", None),  # of the same air
+        (KEPT, "", None),
+    ],
+)
+def test_a_sample_of_a_bank_of_after_a_fill_is_of_what_it_held_then_unless_it_was_pumped_between(
+    one: str, hour: str, certain: bool | None
+) -> None:
+    own = at_hour(sample(12, "B1"), hour) if hour else sample(12, "B1")
+    tests = at_hour(sample(2, "C1"), "09:00") + failed(6) + sample(9, "C1") + own
+    made = book(tests, one, log=fill(12, from_="0 psi"))
+    bad = bad_air_of(made, made.cylinders["A"])
+    assert (bad.certain if bad else None) is certain
+    if bad is not None and not certain:
+        assert "correct station air-tests 2026-11-12 --set at=HH:MM" in bad.hours
+    if certain is not None or one is ANEW:
+        recalled = [s.id for s in by_source(made, "C1", TODAY).suspects]
+        assert recalled == ["A"] * (certain is not None)
+
+
+@pytest.mark.parametrize(
+    ("what", "bad"), [("", True), ("knock at its valve", False), ("bad smell at it", False)]
+)
+def test_a_bank_out_for_an_incident_tells_of_no_sample_that_was_answered_long_before(
+    what: str, bad: bool
+) -> None:
+    """A recall does, until it is opened. What is filled from it all the same is held as a fact."""
+    why = f"incident of 2026-11-14: {what}" if what else "recall of C1"
+    tests = sample(1, "C1") + failed(5) + sample(7, "C1")
+    entry = f"{{on: 2026-11-14, at: '08:00', by: MV, why: '{why}'}}"
+    one = f"readings: [{{on: 2026-10-20, pressure: 4000 psi}}], held: [{entry}]"
+    made = book(tests, one, log=fill(15))
+    if what:
+        incident = {"on": "2026-11-14", "by": "MV", "what": what, "parts": [{"part": "bank B1"}]}
+        kept = typed(CounterFile, json.dumps({"incidents": [incident]}), "counter.yaml")
+        made = replace(made, counter=kept)
+    assert [b.name for b in banks_held(made, TODAY)] == ["B1"]
+    assert (bad_air_of(made, made.cylinders["A"]) is not None) is bad
+
+
+_DAYS, _AT = st.integers(3, 15), st.sampled_from([None, "08:00", "12:00", "16:00"])
+_READ = st.tuples(_DAYS, _AT, st.sampled_from([0, 300, 2000, 4300]))
+_RAISE = st.tuples(
+    _DAYS, _AT, st.sampled_from([None, 0, 300]), st.sampled_from(["C1", "", "B2", "elsewhere: Q"])
+)
+
+
+def _said(on: int, at: str | None, **keys: object) -> str:
+    more = "".join(f", {name}: {value}" for name, value in keys.items() if value not in (None, ""))
+    return f"{{on: 2026-11-{on:02d}{more}" + (f", at: '{at}'}}" if at else "}")
+
+
+def _history(
+    first: int | None,
+    read: list[tuple[int, str | None, int]],
+    raised: list[tuple[int, str | None, int | None, str]],
+) -> str:
+    """The readings and raisings of a bank, each of which is read as well."""
+    shown = [(on, at, 4300) for on, at, _, _ in raised] + read
+    shown.sort(key=lambda each: (each[0], each[1] or "23"))
+    readings = [f"{{on: 2026-10-20, pressure: {first} psi}}"] if first is not None else []
+    readings += [_said(on, at, pressure=f"{psi_} psi") for on, at, psi_ in shown]
+    rises = [
+        _said(
+            on,
+            at,
+            to="4300 psi",
+            source=f"'{source}'" if source else "",
+            **({} if begun is None else {"from": f"{begun} psi"}),
+        )
+        for on, at, begun, source in sorted(raised, key=lambda each: (each[0], each[1] or "23"))
+    ]
+    return lists(**{k: ", ".join(v) for k, v in (("readings", readings), ("raised", rises)) if v})
+
+
+@given(
+    values=st.sampled_from([SMOKY, OILY]),
+    own=st.none() | st.tuples(_DAYS, _AT),
+    answer=st.none() | _AT.map(lambda at: (9, at)),
+    first=st.sampled_from([None, 0, 200, 4000]),
+    read=st.lists(_READ, max_size=2),
+    raised=st.lists(_RAISE, max_size=2),
+    filled=st.tuples(_DAYS, st.sampled_from(["B1", "C1", "B1+C1", "B2"])),
+)
+@example(  # read empty of what may stay behind
+    values=OILY,
+    own=None,
+    answer=(9, None),
+    first=0,
+    read=[(3, "12:00", 300), (15, "16:00", 0)],
+    raised=[],
+    filled=(13, "B1"),
+)
+def test_every_screen_tells_one_air_of_a_bank_and_of_what_it_gave(
+    values: str,
+    own: tuple[int, str | None] | None,
+    answer: tuple[int, str | None] | None,
+    first: int | None,
+    read: list[tuple[int, str | None, int]],
+    raised: list[tuple[int, str | None, int | None, str]],
+    filled: tuple[int, str],
+) -> None:
+    """Whatever was read, raised, sampled and filled: what is held is recalled, what is out stands
+    so in the table, and what the station gives is not refused as bad once it is filled."""
+    drawn_ = [(e, s) for e, s in ((own, "B1"), (answer, "C1")) if e is not None]
+    tests = at_hour(sample(2, "C1"), "09:00") + failed(6, "C1", values)
+    for (day, at), source in sorted(drawn_, key=lambda each: each[0][0]):
+        tests += at_hour(sample(day, source), at) if at else sample(day, source)
+    log, one = fill(filled[0], filled[1], from_="0 psi"), _history(first, read, raised)
+    made = book(tests, one, log=log)
+    recalled, out = by_source(made, "C1", TODAY), banks_of_bad_air(made, TODAY)
+    stands = {b.name for b in made.station.banks if bank_state(made, b, TODAY).held}  # type: ignore[union-attr]
+    if bad_air_of(made, made.cylinders["A"]) is not None:
+        assert [s.id for s in recalled.suspects] == ["A"]
+    same_day = own is not None and answer is not None and own[0] == answer[0]
+    assert same_day or {b.bank.name for b in out} <= {b.name for b in recalled.banks}
+    assert {b.bank.name for b in out} <= stands
+    if answer is None:
+        assert {b.name for b in recalled.banks} <= stands
+        return
+    for name in ("B1", "B2"):
+        now = fill(25, name, "B", from_="0 psi").replace("to=3000 psi", "to=300 psi")
+        given_ = book(tests, one, log=f"{log}\n{now}", cards="AB")
+        bad = bad_air_of(given_, given_.cylinders["B"])
+        assert bad is None or not bad.certain or name in stands
+        assert bad is not None or not any(b.bank.name == name and not b.emptied for b in out)

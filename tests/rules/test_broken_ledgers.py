@@ -12,13 +12,14 @@ from pathlib import Path
 
 import pytest
 from changing import replace
+from read_whole import read_ledger
 from syrupy.assertion import SnapshotAssertion
 
 import tankbook
 from tankbook.gas import Gas
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.events import parse, parse_events, pure_events
-from tankbook.ledger.load import load, read_ledger
+from tankbook.ledger.load import load
 from tankbook.ledger.names import SETTINGS_FILE
 from tankbook.ledger.text import RECORD_LIMIT
 from tankbook.records.node import Finding, Severity

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from tankbook.gas import PSI_REFERENCE, Gas, capacity
 from tankbook.records.book import Book
 from tankbook.records.node import Finding, Where
+from tankbook.rules.bank_air import taken
 from tankbook.rules.fill_book import (
     FillBook,
     FillsWanted,
@@ -99,7 +100,7 @@ def test_which_fills_are_in_it(asked: dict[str, Any], expected: list[str]) -> No
 
 def test_what_they_come_to() -> None:
     total = found(book_of(*MANY, sets=DOUBLES)).totals
-    assert (total.fills, total.cylinders, total.unknown) == (5, 6, 1)
+    assert (total.fills, total.cylinders, total.unknown) == (5, 8, 1)
     assert [(s.name, s.fills, s.unknown) for s in total.by_gas] == [
         ("air", 4, 1),
         ("nitrox32", 1, 0),
@@ -127,13 +128,39 @@ def test_what_a_fill_gave_is_what_the_gas_model_says() -> None:
     assert 60 < found(book).fills[1].gave.cuft < 66  # type: ignore[union-attr]
 
 
-def test_a_set_gives_to_both_of_its_cylinders() -> None:
-    log = (line("2026-11-01", "A"), line("2026-11-02", "DB"))
-    single, double = found(book_of(*log, sets=DOUBLES)).fills
+@pytest.mark.parametrize(
+    ("isolator", "more", "into"),
+    [
+        ("open", (), ("A", "B")),
+        ("shut", (), ("A",)),
+        # the gas of both is logged side by side
+        ("open", (line("2026-11-01T10:05:00+00:00", "B"),), ("A",)),
+        # one after the other, each of both
+        (
+            "open",
+            (line("2026-11-01T12:00:00+00:00", "B", **{"from": "3000 psi", "to": "3100 psi"}),),
+            ("A", "B"),
+        ),
+    ],
+)
+def test_a_set_gives_to_both_of_its_cylinders(
+    isolator: str, more: tuple[str, ...], into: tuple[str, ...]
+) -> None:
+    """So does a side of it while the isolator stands open: to the book, and out of the bank."""
+    log = (line("2026-11-01", "A", source="B1"), *more)
+    whole = (line("2026-11-01", "DB", source="B1"),)
+    sets = {"DB": DOUBLES["DB"].replace("open", isolator)}
+    station = "banks: [{name: B1, water_volume: 48 L, gas: air}]\n"
+    books_ = [book_of(*each, sets=sets, station=station) for each in (log, whole)]
+    (single, *_), (double,) = (found(each).fills for each in books_)
     assert single.gave is not None
     assert double.gave is not None
-    assert double.gave.si == pytest.approx(2 * single.gave.si)
+    assert double.gave.si == pytest.approx((3 - len(into)) * single.gave.si)
+    assert single.cylinders == into
     assert (double.cylinders, double.serials) == (("A", "B"), ("K118204", "K2"))
+    one, both = (taken(each, each.log[0]) for each in books_)
+    assert one is not None
+    assert both == pytest.approx((3 - len(into)) * one)
 
 
 @pytest.mark.parametrize(

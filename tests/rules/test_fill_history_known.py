@@ -221,8 +221,10 @@ CLEANED = "[{on: 2026-11-%s, by: MV, to: nitrox, bled: %s}]"
 @pytest.mark.parametrize(
     ("day", "bled", "to", "known"),
     [
+        ("07", "heard", "2900 psi", False),
         ("07", "heard", "1500 psi", False),
-        ("07", "heard", "1499 psi", True),  # purged with what nobody writes down
+        ("07", "heard", "201 psi", False),
+        ("07", "heard", "200 psi", None),  # purged with what nobody writes down
         ("07", "no-flow", "1500 psi", True),
         ("05", "heard", "1500 psi", True),  # of the day of a line it may be on either side
         ("10", "heard", "1500 psi", True),
@@ -240,7 +242,8 @@ def test_what_is_read_full_after_its_valve_came_off_was_filled_by_who_knows(
         more = {work: more[work].replace("nitrox", "air")}
     found = held(book_of(*log, **more))
     shown = "3000 psi" if bled == "no-flow" else to  # its valve may be blocked: it is no less full
-    assert found == ((None, "0 psi") if known is None else ("air" if known else None, shown))
+    shown = "0 psi" if day == "12" else shown
+    assert found == ("air" if known else None, shown)
     assert bool(rises(*log, **more)) is (known is False)
     # logged, it is known again
     between = fill("2026-11-09", from_="0 psi", to=to)
@@ -254,7 +257,8 @@ HYDRO = {"requalified": "[{on: 2026-11-07, method: hydrostatic, by: T123}]"}
     ("begun", "more", "gas", "told"),
     [
         ("1500 psi", {"valve_work": OFF % ("07", "heard")}, None, True),
-        ("1499 psi", {"valve_work": OFF % ("07", "heard")}, "air", False),
+        ("201 psi", {"valve_work": OFF % ("07", "heard")}, None, True),
+        ("200 psi", {"valve_work": OFF % ("07", "heard")}, "air", False),  # purged, and filled on
         ("1500 psi", {"valve_work": OFF % ("05", "heard")}, "air", False),
         ("1500 psi", {"cleaned": CLEANED % ("07", "heard")}, None, True),
         ("1500 psi", HYDRO, None, False),  # as the test house may have filled it
@@ -265,12 +269,12 @@ HYDRO = {"requalified": "[{on: 2026-11-07, method: hydrostatic, by: T123}]"}
 def test_what_a_fill_began_with_is_read_as_well(
     begun: str, more: dict[str, str], gas: str | None, told: bool
 ) -> None:
-    """Half full after its valve came off: it was put on what nobody knows."""
+    """More than a purge after its valve came off: it was put on what nobody knows."""
     log = [fill("2026-11-05"), fill("2026-11-10", from_=begun)]
     assert held(book_of(*log, **more)) == (gas, "3000 psi")
     assert bool(rises(*log, **more)) is told
     read_so = [log[0], read("2026-11-10", begun)]
-    assert held(book_of(*read_so, **more))[0] == (None if begun == "0 psi" else gas)
+    assert held(book_of(*read_so, **more))[0] == (None if begun in {"0 psi", "200 psi"} else gas)
 
 
 @pytest.mark.parametrize(("times", "gas"), [(2, None), (3, "air")])
@@ -384,7 +388,7 @@ EMPTY_B = read("2026-11-14", "0 psi", "B")
         ("open", [MIX_B, read("2026-11-13", "900 psi")], ("nitrox32", "900 psi"), ("nitrox32", "900 psi")),
         ("open", [MIX_B, fill("2026-11-13", "D")], ("air", "3000 psi"), ("air", "3000 psi")),
         # what the other side began with says nothing of what was in this one
-        ("open", [AIR_5, read("2026-11-06", "500 psi"), read("2026-11-07", "2000 psi"), fill("2026-11-12", "B", from_="0 psi")], (None, "3000 psi"), ("air", "3000 psi")),
+        ("open", [AIR_5, read("2026-11-06", "500 psi"), read("2026-11-07", "2000 psi"), fill("2026-11-12", "B", from_="0 psi")], (None, "3000 psi"), (None, "3000 psi")),
         ("open", [AIR_5, read("2026-11-06", "500 psi"), read("2026-11-07", "2000 psi"), fill("2026-11-12", from_="0 psi")], ("air", "3000 psi"), ("air", "3000 psi")),
     ],
 )  # fmt: skip
@@ -614,14 +618,21 @@ def test_what_began_with_nothing_though_something_was_in_it(
     ("look", "since", "to", "found"),
     [
         ("2026-11-08", "1500 psi", "1500 psi", True),  # nobody looks into one that holds something
-        ("2026-11-08", "1500 psi", "1499 psi", False),  # so little is what a purge leaves
+        ("2026-11-08, bled: heard", "1500 psi", "201 psi", True),
+        (
+            "2026-11-08, bled: heard",
+            "1500 psi",
+            "200 psi",
+            False,
+        ),  # so little is what a purge leaves
+        ("2026-11-08", "1500 psi", "1499 psi", False),  # as long as nobody says that it was bled
         ("2026-11-05", "1500 psi", "1600 psi", False),  # looked into before it was read
         ("2026-11-10", "1500 psi", "1600 psi", False),  # or after
         ("2026-11-04", "1500 psi", "1600 psi", False),
         ("2026-11", "1500 psi", "1600 psi", False),  # on some day of the month
     ],
 )
-def test_what_is_half_full_after_a_look_inside_was_filled(
+def test_what_holds_gas_after_a_look_inside_was_filled(
     look: str, since: str, to: str, found: bool
 ) -> None:
     looked = f"[{{on: {look}, by: MV, checklist: annual, result: pass}}]"
@@ -632,8 +643,12 @@ def test_what_is_half_full_after_a_look_inside_was_filled(
 
 def test_a_fill_after_a_look_inside_explains_itself() -> None:
     looked = LOOKED % "08"
-    log = [read("2026-11-05", "1000 psi"), fill("2026-11-10", from_="1000 psi")]
+    log = [read("2026-11-05", "1000 psi"), fill("2026-11-10", from_="200 psi")]
     assert rises(*log, inspected=looked) == []
+    begun = [log[0], fill("2026-11-10", from_="1000 psi")]  # that was in it before the look
+    assert rises(*begun, inspected=looked) == []
+    heard = looked.replace("by: MV", "by: MV, bled: heard")
+    assert rises(*begun, inspected=heard) == [("1000 psi", "0 psi")]
 
 
 @pytest.mark.parametrize(("to", "found"), [("1619.5 psi", False), ("1620.5 psi", True)])
@@ -657,8 +672,10 @@ def test_a_look_inside_is_held_against_whatever_else_happened() -> None:
     assert rises(*log, inspected=both) == [("1600 psi", "0 psi")]
     # where nothing was ever read there is nothing to hold it against
     assert rises(line("2026-11-05", "reading"), log[1], inspected=LOOKED % "08") == []
-    # nor where its marked pressure is not known
+    # nor where its marked pressure is not known, and nobody says how it was bled
     assert rises(*log, inspected=LOOKED % "08", service_pressure=None) == []
+    heard = (LOOKED % "08").replace("by: MV", "by: MV, bled: heard")
+    assert rises(*log, inspected=heard, service_pressure=None) == [("1600 psi", "0 psi")]
 
 
 def test_a_look_of_a_month_lies_after_what_was_read_in_it() -> None:
@@ -983,3 +1000,126 @@ def test_a_set_of_which_work_emptied_one_side_is_not_known_to_be_empty(
     assert bool(warned) is told
     assert all("what D holds is not known" in text for text in warned)
     assert is_told_by_sides(book, book.sets["D"]) is (told or stands == "shut")
+
+
+GAS_THAT_DAY = (fill("2026-10-20"), read("2026-11-08T09", "1000 psi"))
+
+
+@pytest.mark.parametrize(
+    ("log", "looked", "asked"),
+    [
+        # the gas was let out for the look, before that reading or after it
+        ((*GAS_THAT_DAY, read("2026-11-08T15", "0 psi")), "", False),
+        ((*GAS_THAT_DAY, read("2026-11-08T15", "0 psi")), "12:00", False),
+        ((*GAS_THAT_DAY, read("2026-11-08T15", "0 psi")), "16:00", False),
+        ((*GAS_THAT_DAY, read("2026-11-08T15", "0 psi")), "08:00", True),
+        ((*GAS_THAT_DAY, read("2026-11-09", "0 psi")), "", False),
+        # what was filled that day may have been looked into before
+        ((fill("2026-11-08T09"), read("2026-11-08T15", "0 psi")), "", True),
+        ((fill("2026-11-08T09"), read("2026-11-08T15", "0 psi")), "12:00", False),
+        ((fill("2026-11-08T09"), read("2026-11-08T15", "0 psi")), "16:00", False),
+        # and what was read fuller on a later day
+        ((*GAS_THAT_DAY, read("2026-11-09", "900 psi"), read("2026-11-10", "0 psi")), "", True),
+    ],
+)
+@pytest.mark.parametrize("away", [False, True])
+def test_a_look_inside_of_the_day_on_which_it_is_read_empty_is_asked_for_once(
+    log: tuple[str, ...], looked: str, asked: bool, away: bool
+) -> None:
+    """Unless it was away as well that day, and nobody says which was first."""
+    hour = f", at: '{looked}'" if looked else ""
+    looks = f"[{{on: 2026-11-08{hour}, by: MV, checklist: internal, result: pass}}]"
+    rented = "[{on: 2026-11-08, to: B-1, back: 2026-11-08, pressure: 500 psi, valve: closed}]"
+    book = book_of(*log, inspected=looks, **({"rented": rented} if away else {}))
+    answer = may_fill(book, "A", TODAY, Gas.parse("air"), station=False)
+    said = any("not been looked inside" in r.text for r in answer.refusals)
+    assert said is (asked or (away and not looked))
+
+
+OF_SIDES = (fill("2026-10-20"), fill("2026-10-20", "B"))
+MADE_UP = "made_up: [{on: 2026-11-05, by: MV, at: '08:00', bled: heard}]\n"
+
+
+@pytest.mark.parametrize(
+    ("log", "gas"),
+    [
+        # what came in unlogged is unknown in either side and in the set, topped or not
+        ([read("2026-11-06", "2000 psi", "D")], None),
+        ([read("2026-11-06", "2000 psi", "D"), fill("2026-11-07", "D", from_="2000 psi")], None),
+        ([fill("2026-11-07", "D", from_="0 psi")], "air"),
+        ([read("2026-11-06", "2000 psi", "D"), fill("2026-11-07", "D", from_="0 psi")], "air"),
+        (
+            [
+                read("2026-11-06", "2000 psi", "D"),
+                fill("2026-11-07", "D", from_="2000 psi", o2="20.9 %", analysed_by="MV"),
+            ],
+            "air",
+        ),
+    ],
+)
+def test_a_set_and_its_sides_tell_one_gas(log: list[str], gas: str | None) -> None:
+    book = book_of(*OF_SIDES, *log, sets={"D": f"cylinders: [A, B]\nisolator: open\n{MADE_UP}"})
+    assert {held(book, id_)[0] for id_ in ("D", "A", "B")} == {gas}
+
+
+LETS_OUT = {
+    "valve": {"valve_work": OFF % ("07", "heard")},
+    "clean": {"cleaned": CLEANED % ("07", "heard")},
+    "look": {"inspected": (LOOKED % "07").replace("by: MV", "by: MV, bled: heard")},
+    "drain": {},
+    "made up": {},
+}
+
+
+@pytest.mark.parametrize("work", LETS_OUT)
+@pytest.mark.parametrize("whose", ["A", "D"])
+@pytest.mark.parametrize("to", ["2900 psi", "1600 psi", "300 psi"])
+@pytest.mark.parametrize("way", ["read", "side", "begun", "analysed"])
+@pytest.mark.parametrize("seen_before", [False, True])
+def test_what_was_let_out_is_never_taken_up_again(
+    work: str, whose: str, to: str, way: str, seen_before: bool
+) -> None:
+    """Whatever let the gas out, however much is read of it then, and of what: without a fill between
+    nobody knows what that is, on a side and on its set, and neither may be filled or lent as it."""
+    if (work == "made up" or way == "side") and whose == "A":
+        return
+    both = whose == "D"
+    filled = [fill("2026-11-05", x, gas="nitrox32", o2="32 %", analysed_by="MV") for x in "AB"]
+    filled += [read("2026-11-06", "3000 psi", x) for x in "AB"] if seen_before else []
+    drained = [line("2026-11-07", "drain", x, to="0 psi") for x in "AB"] if work == "drain" else []
+    own = "A" if way == "side" else whose
+    seen = {
+        "read": read("2026-11-10", to, whose),
+        "side": read("2026-11-10", to, "A"),
+        "begun": fill("2026-11-10", whose, from_=to, to="3100 psi", gas="nitrox32"),
+        "analysed": read("2026-11-10", to, whose) + "; o2=32 %; analysed_by=MV",
+    }[way]
+    made = "made_up: [{on: 2026-11-07, by: MV, at: '08:00', bled: heard}]\n"
+    stands = "cylinders: [A, B]\nisolator: open\n" + (made if work == "made up" else "")
+    cards = {
+        "A": with_lines(GOOD, **LETS_OUT[work]),
+        "B": with_lines(GOOD, serial="K2", **(LETS_OUT[work] if both else {})),
+    }
+    sets = {"D": stands} if both else None
+    book = make_book(cards, sets=sets, log="\n".join([*filled, *drained, seen]))
+    for id_ in ("A", "D") if both else ("A",):
+        answer = may_fill(book, id_, TODAY, Gas.parse("nitrox32"), station=False)
+        told = {r.code for r in answer.refusals} & {"unexplained-contents"}
+        assert told, (id_, own)
+        if way != "analysed":
+            assert held(book, id_)[0] is None, id_
+
+
+@pytest.mark.parametrize("to", ["2900 psi", "600 psi", "300 psi"])
+@pytest.mark.parametrize(
+    "work",
+    [
+        {"sent": "[{on: 2026-11-06, for: requalification, to: T-1, back: 2026-11-08}]"},
+        {"sent": "[{on: 2026-11-06, for: repair, to: T-1, back: 2026-11-08}]"},
+        {"requalified": "[{on: 2026-11-07, method: hydrostatic, by: T123}]"},
+    ],
+)
+def test_what_comes_back_with_gas_holds_none_of_before(work: dict[str, str], to: str) -> None:
+    """As somebody there may have filled it, it is no fault; and nobody knows with what."""
+    mix = fill("2026-11-05", gas="nitrox32", o2="32 %", analysed_by="MV")
+    assert held(book_of(mix, read("2026-11-10", to), **work)) == (None, to)

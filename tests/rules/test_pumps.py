@@ -150,9 +150,9 @@ def test_a_filter_runs_on_the_hours_of_its_own() -> None:
     assert (items["F2"].hours_left.hours, items["F2"].hours_over) == (30, True)
     assert {str(part) for part in parts_out(made, TODAY)} == C2_OUT
     assert shut_by(made, TODAY) == ()
-    asked = [meter.hours_of(made.station, n)[-1].reads.hours for n in ("C1", "c2")]
-    assert asked == [400, 90]
-    assert meter.hours_of(made.station, None) == meter.hours_of(made.station, "C3") == ()
+    pumps = [meter.pump_called(made.station, n) for n in ("C1", "c2")]
+    assert [meter.readings(pump)[-1].reads.hours for pump in pumps] == [400, 90]
+    assert meter.pump_called(made.station, None) is meter.pump_called(made.station, "C3") is None
 
 
 @pytest.mark.parametrize("of", ["C3", "B1", "compressor"])

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from books import GOOD, TODAY, make_book
 
+from tankbook.acts.tab_cells import says_who_has_it
 from tankbook.rules.gate import may_fill
 from tankbook.rules.harmless import is_plain
 from tankbook.rules.told_against import tells_against
@@ -286,3 +287,48 @@ def test_the_no_of_a_fault_and_the_yes_of_what_is_well_are_plain(text: str, plai
     book = make_book({"RB-014": GOOD})
     assert is_plain(text) is plain
     assert not (plain and tells_against(book, book.cylinders["RB-014"], text))
+
+
+# --- in one word, as an order, of something else, of another day ---------------------------------
+
+IN_OTHER_FORMS = [
+    "roestplekken", "roestvlekken binnen", "roestvorming", "vliegroest", "Rostflecken", "Rostansatz", "Flugrost innen", "Lochfraß", "Rostnarben",
+    "Haarriss", "Spannungsriss", "Materialfehler", "Gewindeschaden", "Korrosionsspuren", "Wasserschaden", "Brandschaden", "roestschade",
+    "haarscheur", "Bodenkorrosion", "picada por dentro", "picado", "con picaduras", "piquée", "piqûres au fond", "vaiolata dentro", "corroída",
+    "corrosa", "arrugginita", "rouillée", "oxidada", "muffig", "riecht muffig", "modrig", "sent le moisi", "huele a humedad", "odore di muffa",
+    "muf van binnen", "schimmel erin", "moho dentro", "musty", "nicht mehr nehmen", "nicht mehr anbieten", "nicht mehr einplanen",
+    "ne plus proposer", "ne pas accepter", "no ofrecer", "non accettare", "niet meer aannemen", "do not accept", "don't offer it", "déclassé",
+    "déclassée en 2024", "declasse", "declassata", "desclasificada", "downgraded", "derated", "herabgestuft", "zurückgestuft", "afgewaardeerd",
+    "in the workshop for a crack", "bad valve", "bad light, valve leaks", "leaks, goes to the requalifier in the spring",
+    "gone to the requalifier in May", "needs to go to the tester in May",
+]  # fmt: skip
+OF_NO_CYLINDER = [
+    "bad light", "photo taken in bad light", "bad handwriting", "bad photo", "poor light", "poor photo", "bad weather", "bad luck",
+    "in the workshop", "at the workshop", "valve serviced in the workshop 2024", "goes to the requalifier in the spring",
+    "going to the tester in May", "to go to the test house next year", "goes for hydro in June", "sent for hydro every five years",
+    "geht im Frühjahr zum TÜV", "part à l'épreuve au printemps", "va al retimbrado en primavera", "va al collaudo in primavera",
+    "gaat in het voorjaar naar de keuring", "with the new valve", "with the blue boot", "nicht vergessen", "ne pas oublier la clé",
+    "no olvidar la llave", "non dimenticare", "niet vergeten", "nicht verwechseln mit 12", "rostfrei", "rostfreie Schrauben", "roestvrij", "Rostock",
+    "Rostschutz", "hydro next year", "Modelle 12L", "auf dem Gitterrost", "Schreibfehler in der Liste", "Farbfleck", "defrost",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("text", IN_OTHER_FORMS)
+def test_what_is_said_in_one_word_or_as_an_order_holds(text: str) -> None:
+    book = make_book({"RB-014": GOOD})
+    assert tells_against(book, book.cylinders["RB-014"], text)
+
+
+@pytest.mark.parametrize("text", OF_NO_CYLINDER)
+def test_what_is_said_of_something_else_or_another_day_holds_nothing(text: str) -> None:
+    """None of it is taken for plain by that."""
+    book = make_book({"RB-014": GOOD})
+    assert tells_against(book, book.cylinders["RB-014"], text) == ""
+
+
+@pytest.mark.parametrize(
+    ("text", "has_it"),
+    [("with the new valve", False), ("with a blue boot", False), ("with the club", True), ("with Bob", True), ("avec robinet neuf", False), ("avec Marc", True)],
+)  # fmt: skip
+def test_who_has_it_is_no_part(text: str, has_it: bool) -> None:
+    assert says_who_has_it(text) is has_it

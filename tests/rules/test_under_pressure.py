@@ -468,7 +468,14 @@ def test_work_that_lets_the_gas_out_says_what_to_beware_of(
     acts = [drain(of, [Shown(name, GaugePressure.of(0, "psi"))], by="MV", at=at)]
     for bled in (None, Bled.HEARD, Bled.NO_FLOW):
         acts.append(clean(of, [name], to=Service.AIR, bled=bled, **by))
-        work = ValveWork(on=PartialDate.of(TODAY), by="MV", did=ValveDone.SERVICED, bled=bled)
+        on = not bled  # of one that came off it is said how it was bled
+        work = ValveWork(
+            on=PartialDate.of(TODAY),
+            by="MV",
+            did=ValveDone.SERVICED,
+            bled=bled,
+            stayed_on=on or None,
+        )
         acts.append(work_on_valve(of, [name], work, TODAY))
     for act in acts:
         assert isinstance(act, Act), act
@@ -498,7 +505,7 @@ def test_whatever_is_done_with_it_says_what_to_beware_of(
     three = [Shown("A", GaugePressure.of(3000, "psi"))] if holds.startswith("it") else []
     acts = {
         "isolator": isolator(of, "S", Isolator.SHUT, **by),
-        "pair": pair(alone, "S", ["A", "B"], **by),
+        "pair": pair(alone, "S", ["A", "B"], bled=Bled.HEARD, **by),
         "send": send(alone, ["A"], to="hydro", **by),
         "hold": hold(alone, ["A"], why="sticker illegible", **by),
     }

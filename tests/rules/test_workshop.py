@@ -8,7 +8,8 @@ from books import GOOD, SETTINGS, TODAY, make_book, with_lines
 from tankbook.output.listing import Listed, text
 from tankbook.output.page import Page
 from tankbook.records.words import JobState, Status
-from tankbook.rules.board import board, late
+from tankbook.rules.board import board
+from tankbook.rules.bookings import rental_board
 from tankbook.rules.fill_history import standings
 from tankbook.rules.gate import may_fill
 from tankbook.rules.wall_chart import wall_chart
@@ -146,4 +147,4 @@ def test_what_was_found_of_it_brings_no_rental_home(found: str) -> None:
     rented = "rented: [{on: 2026-11-20, by: MV, to: B-1, until: 2026-11-22}]\n"
     book = make_book({"A": with_lines(GOOD, use="rental", status=None) + rented + FOUND[found]})
     assert [each.id for each in board(book, TODAY).out] == ["A"]
-    assert late(book, TODAY) == ("A",)
+    assert [each.id for each in rental_board(book, TODAY).late] == ["A"]

@@ -10,6 +10,7 @@ from pathlib import PurePosixPath
 from typing import Any
 
 from changing import replace
+from parsed import MADE
 
 from tankbook.ledger import shipped
 from tankbook.ledger.events import parse
@@ -100,6 +101,19 @@ def make_book(
     own_rules: str = "",
 ) -> Book:
     """A book made from texts. Rule sets are the shipped ones that the settings name."""
+    texts = (tuple((cylinders or {}).items()), tuple((sets or {}).items()))
+    key = (*texts, settings, station, log, own_rules)
+    return MADE.get(key, lambda: _made(cylinders, sets, settings, station, log, own_rules))
+
+
+def _made(
+    cylinders: dict[str, str] | None,
+    sets: dict[str, str] | None,
+    settings: str,
+    station: str | None,
+    log: str,
+    own_rules: str,
+) -> Book:
     settings_record = typed(Settings, settings)
     rule_sets = [shipped.rule_set(n) for n in (*settings_record.rules, *shipped.EVERYWHERE)]
     if own_rules:

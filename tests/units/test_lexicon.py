@@ -8,13 +8,16 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import strategies as st
 
 import tankbook
 from tankbook.records.markevidence import STAMPS
 from tankbook.records.markshapes import SHAPES
 from tankbook.records.words import Material
 from tankbook.units import lexicon, shipped
-from tankbook.units.lexicon import Lexicon, words_in
+from tankbook.units.lexicon import Lexicon, spelt, words_in
+from tests.support.needles import needles_of
 
 LINES = {
     "thing": ["dents?|cracks?", "burn*"],
@@ -32,6 +35,11 @@ LINES = {
 def own(monkeypatch: pytest.MonkeyPatch) -> Lexicon:
     """A lexicon of the lines above."""
     monkeypatch.setattr(lexicon, "words", lambda: {"own": LINES})
+    needed = {
+        name: [needles_of(spelt("own", line.strip("~"))) for line in lines]
+        for name, lines in LINES.items()
+    }
+    monkeypatch.setattr(lexicon, "needles", lambda: {"own": needed})
     return Lexicon("own")
 
 
@@ -131,3 +139,30 @@ def test_no_phrase_finds_what_is_empty() -> None:
 def test_no_shape_of_a_mark_takes_nothing() -> None:
     for name, _ in SHAPES:
         assert STAMPS.shape(name).match("") is None, name
+
+
+PHRASES = [
+    (subject, name)
+    for subject, lists in shipped.words().items()
+    if subject != "headings"  # cells that are compared as they stand
+    for name, lines in lists.items()
+    if not any(" =>" in line for line in lines)
+]
+
+
+@settings(max_examples=400, suppress_health_check=list(HealthCheck))
+@given(data=st.data(), subject_and_name=st.sampled_from(PHRASES))
+def test_the_lines_that_are_made_for_a_text_find_what_all_of_them_find(
+    data: st.DataObject, subject_and_name: tuple[str, str]
+) -> None:
+    subject, name = subject_and_name
+    own = Lexicon(subject)
+    sought = own.shape(name) if subject == "stamps" else own.phrases(name)
+    line = data.draw(st.sampled_from(shipped.words()[subject][name]))
+    try:
+        told = data.draw(st.from_regex(re.compile(spelt(subject, line.strip("~")), re.IGNORECASE)))
+    except (NotImplementedError, re.error):  # what looks around cannot be drawn from
+        assume(False)
+    for text in (told, told.upper(), f"was {told}, and {told}"):
+        found = [m.span() for m in sought.finditer(text)]
+        assert found == [m.span() for m in sought.whole.finditer(text)]

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import ast
 import importlib
 import pkgutil
 import re
+import sys
+from collections.abc import Sequence
+from pathlib import Path
 
 import pytest
 
 import tankbook
 from tankbook.units import shipped
 from tankbook.units.lexicon import Lexicon
-from tankbook.units.patterns import _Lazy, pattern
+from tankbook.units.patterns import Sought, _Lazy, folded, pattern
+
+PACKAGE = Path(tankbook.__file__).parent
 
 
 def test_it_does_what_a_compiled_one_does() -> None:
@@ -40,6 +46,35 @@ def test_it_is_compiled_at_the_first_use_and_not_before() -> None:
     assert "search" in vars(lazy)
 
 
+def compiled_at_once(text: str) -> list[str]:
+    """What a module compiles as it is imported, by its lines."""
+    kept = (ast.FunctionDef, ast.AsyncFunctionDef, ast.Lambda)
+    todo, found = list(ast.parse(text).body), []
+    while todo:
+        node = todo.pop()
+        if isinstance(node, kept):
+            continue
+        compiles = isinstance(node, ast.Attribute) and node.attr in {"compile", "pattern"}
+        if compiles and ast.unparse(node) != "patterns.pattern":
+            found.append(f"{node.lineno}: {ast.unparse(node)}")
+        todo += ast.iter_child_nodes(node)
+    return found
+
+
+@pytest.mark.parametrize("path", sorted(PACKAGE.rglob("*.py")), ids=lambda p: p.name)
+def test_no_module_compiles_a_pattern_as_it_is_imported(path: Path) -> None:
+    assert compiled_at_once(path.read_text(encoding="utf-8")) == []
+
+
+def test_what_is_compiled_at_once_is_seen() -> None:
+    assert compiled_at_once(
+        "import re\nA = re.compile('a')\n\ndef f():\n    re.compile('b')\n"
+    ) == ["2: re.compile"]
+    assert compiled_at_once("class K:\n    B = {'x': pattern(A.pattern + 'b')}\n") == [
+        "2: A.pattern"
+    ]
+
+
 def test_every_pattern_of_the_program_compiles() -> None:
     found = 0
     for module in pkgutil.walk_packages(tankbook.__path__, "tankbook."):
@@ -54,6 +89,62 @@ def test_every_pattern_of_the_program_compiles() -> None:
             own = Lexicon(subject)
             whole = own.shape if subject == "stamps" else own.phrases
             made = own.changes if all(" =>" in line for line in lines) else whole
-            assert made(name)
+            built = made(name)
+            assert built.whole if isinstance(built, Sought) else built
             found += 1
     assert found > 300
+
+
+def test_letters_that_a_pattern_takes_for_one_are_folded_to_one() -> None:
+    needed = {
+        letter
+        for lists in shipped.needles().values()
+        for lines in lists.values()
+        for needles in lines
+        for letter in "".join(needles)
+    }
+    assert len(needed) > 30
+    everything = "".join(chr(c) for c in range(sys.maxunicode + 1) if not 0xD800 <= c < 0xE000)
+    for letter in needed:
+        for other in re.findall(re.escape(letter), everything, re.IGNORECASE):
+            assert letter in folded(other), (letter, other)
+
+
+def test_a_pattern_of_lines_finds_what_all_of_them_find() -> None:
+    made: list[tuple[int, ...]] = []
+    lines, needles = ["cracks?", "dent(ed)?", r"\d+"], [["crack"], ["dent"], []]
+
+    def of(chosen: Sequence[int]) -> re.Pattern[str]:
+        made.append(tuple(chosen))
+        return re.compile("|".join(lines[place] for place in chosen), re.IGNORECASE)
+
+    sought = Sought(of, needles)
+    assert sought.search("a CRACK") is not None
+    assert sought.match("dented, 7 holes") is not None
+    assert len(sought.findall("7 8")) == 2
+    assert made == [(0, 2), (1, 2), (2,)]
+    bare = Sought(of, needles[:2])
+    assert (bare.search("sound"), list(bare.finditer("sound"))) == (None, [])
+    assert (bare.sub("-", "sound"), bare.split("sound"), bare.findall("x")) == (
+        "sound",
+        ["sound"],
+        [],
+    )
+    assert len(made) == 3
+
+
+def test_of_many_texts_all_lines_are_made_once() -> None:
+    made: list[tuple[int, ...]] = []
+
+    def of(chosen: Sequence[int]) -> re.Pattern[str]:
+        made.append(tuple(chosen))
+        return re.compile("|".join("abcdefgh"[place] for place in chosen))
+
+    sought = Sought(of, [[letter] for letter in "abcdefgh"])
+    texts = [f"{a}{b}" for a in "abcdefgh" for b in "abcdefgh" if a < b]
+    for text in texts:
+        assert sought.fullmatch(text[0]) is not None
+        assert [m[0] for m in sought.finditer(text)] == list(text)
+    assert len(made) < len(texts) / 1.5
+    assert made[-1] == tuple(range(8))
+    assert sought.whole.pattern == "a|b|c|d|e|f|g|h"

@@ -1,4 +1,5 @@
-"""The only module that draws on a page of PDF, with reportlab, loaded on first use.
+"""The pen that draws shapes on a page of PDF, with reportlab, loaded on first use. What flows from
+page to page is laid out by `report_pdf`, with pictures of this pen.
 
 The same shapes give the same bytes, on every day and every computer.
 """

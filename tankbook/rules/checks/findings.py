@@ -183,7 +183,7 @@ def notes_set_no_lower_limit(card: Cylinder) -> Iterator[Says]:
     for entry in noted if service is not None else ():
         for match in _AT_MOST.finditer(entry.note or ""):
             most = _pressure_said(match)
-            if service is not None and most is not None and most.pa < 0.95 * service.pa:
+            if service is not None and most is not None and most.pa < _LOWER * service.pa:
                 text = f"a note says `{match[0].strip()}`, and its service pressure is {service}"
                 mend = "read the shoulder again; write what it may hold as `service_pressure:`"
                 yield Says(entry.source.at("note"), text, mend)
@@ -200,6 +200,9 @@ def _pressure_said(match: re.Match[str]) -> GaugePressure | None:
     return GaugePressure.of(float(figure), unit)
 
 
+_LOWER = 0.95
+"""Below this share of the service pressure a limit in a note is another one, and not that pressure
+rounded or at another temperature (own bound)."""
 LEAST_LIMIT = 50
 """A smaller bare number is hardly a pressure (own choice)."""
 MOST_BAR = 400
@@ -593,7 +596,7 @@ def findings_of_tests_read_well(card: Cylinder) -> Iterator[Says]:
 
 def _against(text: str, *, of_test: bool, of_pressure: bool) -> str:
     """The word by which what is written of a passed test tells against the cylinder, if any."""
-    if reads_well(text):
+    if not text or reads_well(text):
         return ""
     graver = of_test and (says_cracked(text) or says_do_not(text))
     graver = graver or (of_test and of_pressure and says_not_made(text))

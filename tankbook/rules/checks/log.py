@@ -740,6 +740,7 @@ def air_was_good(card: Cylinder, bad_air: BadAir | None) -> Iterator[Says]:
     text = f"{bad_air.held_by()}, and {tells_bad(failed)}"
     text += "; it was only topped since" if bad_air.topped else ""
     text += "; its source is not said, or is no part here" if bad_air.unsaid else ""
+    text += f"; {bad_air.unwritten.said}" if bad_air.unwritten else ""
     mend = "drain it to 0 and log that: `tankbook drain`"
     if bad_air.unbled:
         how = " and ".join(bad_air.unbled)
@@ -754,4 +755,6 @@ def air_was_good(card: Cylinder, bad_air: BadAir | None) -> Iterator[Says]:
         mend = f"say what it was filled from, and sign that: {how}; or {mend}"
     if bad_air.hours:
         mend = f"say at what hour the sample of that day was drawn: {bad_air.hours}; or {mend}"
+    if bad_air.unwritten:
+        mend = f"{bad_air.unwritten.mend}; or {mend}"
     yield Says(line.where, text, mend, None if bad_air.certain else WARN)

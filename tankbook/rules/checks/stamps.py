@@ -68,6 +68,13 @@ from tankbook.units.patterns import pattern
 AGREE = 0.01
 """Share by which two figures of one stamped pressure may differ: rounding between psi and bar."""
 
+_MOST_BAR = 700
+"""A higher figure without its unit is in psi: nothing that is dived with holds so much in bar, nor
+so little in psi (own bound)."""
+
+_WITH_PLUS = 1.1
+"""What a pressure of a shoulder with a plus may be of its working pressure (49 CFR 173.302a(b))."""
+
 _WHOLE = 1.0
 """How far a figure may be from another in its own unit: one of them is whole."""
 
@@ -266,7 +273,7 @@ def _named_pressures(text: str) -> list[GaugePressure]:
     found = []
     for match in STAMPS.shape("named figure").finditer(fold(text)[0]):
         figure = float((match["behind"] or match["before"]).replace(",", "."))
-        found.append(GaugePressure.of(figure, "bar" if figure < 700 else "psi"))
+        found.append(GaugePressure.of(figure, "bar" if figure < _MOST_BAR else "psi"))
     return [p for p in found if p >= _LEAST]
 
 
@@ -276,7 +283,7 @@ def _other_higher(marks: Marks, service: GaugePressure) -> GaugePressure | None:
     if _apart(marks) > AGREE:
         return None
     plus = marks.first_plus or any(r.plus for r in marks.retests)
-    most = (1 + FAMILIES) * (1.1 if plus else 1) * service.pa
+    most = (1 + FAMILIES) * (_WITH_PLUS if plus else 1) * service.pa
     unread = " ; ".join(t.text for t in marks.unread)
     found = (*marks.service_pressures, *_named_pressures(unread))
     high = max(found, key=lambda p: p.pa, default=None)
@@ -295,7 +302,7 @@ def _of_no_family(marks: Marks) -> GaugePressure | None:
     plus = marks.first_plus or any(r.plus for r in marks.retests)
     for pressure in named:
         same = [p for p in placed if p.unit == pressure.unit]
-        shares = (1, 1.1) if plus else (1,)
+        shares = (1, _WITH_PLUS) if plus else (1,)
         if same and not any(
             abs(pressure.pa - s * p.pa) <= AGREE * p.pa for p in same for s in shares
         ):
@@ -329,14 +336,13 @@ _IN_PSI = pattern(r"(?:DOT|ICC|CTC)|3(?:A{1,2}[LX]?|HT)$")
 
 
 def _figures(text: str) -> Iterator[GaugePressure]:
-    """The pressures of an unread mark that are told as such; below 700 in bar where no unit is
-    marked, for nothing that is dived with holds so little in psi."""
+    """The pressures of an unread mark that are told as such."""
     for found in _FIGURES.finditer(text.upper()):
         one, first, two, second, alone, unit = found.groups()
         for number, own in ((one, first or second), (two, second or first), (alone, unit)):
             if number:
                 figure = float(re.sub("[.,] ?", ".", number))
-                named = own or ("BAR" if figure < 700 else "PSI")
+                named = own or ("BAR" if figure < _MOST_BAR else "PSI")
                 unit = f"{named[0].replace('K', 'k')}Pa" if named[1:] == "PA" else named.lower()
                 pressure = GaugePressure.of(figure, unit)
                 if pressure >= _LEAST:
@@ -778,6 +784,11 @@ def volume_as_stamped(card: Cylinder, marks: Marks, volume: WaterVolume | None) 
         yield Says(card.source.at(key), text, AGAIN)
 
 
+_SIZE_FROM, _SIZE_TO = 0.97, 1.13
+"""Between which shares of its working pressure that of a size lies: a plus lets a size be named by
+its pressure with it, and pressures are rounded between psi and bar (own bounds)."""
+
+
 @on_cylinder("size-of-another-pressure", WARN, since="0.2")
 def size_fits_pressure(card: Cylinder, trade_size: TradeSize | None) -> Iterator[Says]:
     """A size of the trade, and what a capacity is rated at, go with the working pressure."""
@@ -787,8 +798,7 @@ def size_fits_pressure(card: Cylinder, trade_size: TradeSize | None) -> Iterator
         "rated": card.rated.pressure if card.rated else None,
     }
     for key, pressure in told.items():
-        # a plus lets a size be named by its pressure with it
-        if own and pressure and not own.pa * 0.97 <= pressure.pa <= own.pa * 1.13:
+        if own and pressure and not _SIZE_FROM * own.pa <= pressure.pa <= _SIZE_TO * own.pa:
             text = f"its {key} goes with {pressure}, and its card says {own}"
             yield Says(card.source.at(key), text, AGAIN)
 
@@ -884,8 +894,13 @@ def _against_specification(card: Cylinder, text: str) -> str:
         "bar" if int(found["pressure"]) < 1000 else "psi"
     )  # 207 is never in psi here, nor 3000 in bar
     pressure, own = GaugePressure.of(float(found["pressure"]), unit), card.service_pressure
-    apart = own is not None and abs(pressure.pa - own.pa) > 0.02 * own.pa
+    apart = own is not None and abs(pressure.pa - own.pa) > _SPECIFIED * own.pa
     return f"says {own}" if apart else ""
+
+
+_SPECIFIED = 0.02
+"""Share by which the pressure behind a specification may differ from the card's: rounded twice,
+between psi and bar and by whoever typed it (own bound)."""
 
 
 @on_cylinder("marks-unread", FAULT, since="0.2")

@@ -11,6 +11,7 @@ from tankbook.records.settings import People
 from tankbook.records.valve import ValveWork, out_of_order
 from tankbook.records.words import Bled, ValveDone
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder
+from tankbook.rules.flow import bled_of
 from tankbook.rules.signing import why_nobody_to_ask
 
 _OF_INSERT = frozenset({"insert", "insert_in"})
@@ -45,7 +46,7 @@ def _at_odds(work: ValveWork) -> Iterator[tuple[str, str]]:
 def is_let_go_once_let_out(card: Cylinder, taken_for_full: bool) -> Iterator[Says]:
     """What let no flow be heard is held till somebody says how it was let out after all."""
     for held in standing(card.held) if taken_for_full else ():
-        if held.bled is Bled.NO_FLOW and held.released is not None:
+        if bled_of(held) is Bled.NO_FLOW and held.released is not None:
             text = (
                 f"no flow was heard on {held.on} when it was bled, and it was released on"
                 f" {held.released} with no word of how it was let out: it is taken for full"
