@@ -66,7 +66,7 @@ def capacity(
     if amount is not None:
         pressure = pressure_for(mixture, volume.volume, amount, degrees, reference)
     if pressure is None:
-        raise RequestError("at what pressure?", "add --at 3000psi, or --free-gas 70cuft")
+        raise RequestError("no pressure is said", "add --at 3000psi, or --free-gas 70cuft")
     answer = held_at(mixture, volume.volume, pressure, degrees, reference)
     if asked.json:
         data = output.data(answer, mixture, volume)

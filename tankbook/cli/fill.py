@@ -186,7 +186,7 @@ class _Line(Struct, frozen=True):
         from tankbook.acts.walk_in import fill_walk_in
 
         if not self.to:
-            raise RequestError("to what pressure?", "give --to")
+            raise RequestError("to what pressure is not said", "give --to")
         to = bench.pressure("--to", self.to)
         before = _one("--from", self.from_, bench.pressure)
         bled = _one("--bled", self.bled, bench.pressure)

@@ -98,7 +98,7 @@ def pressures(
         written = said.text or else_
         if not written:
             mend = f"write {said.name}=2980, or give {option} for all"
-            raise RequestError(f"{said.name}: to what pressure?", mend)
+            raise RequestError(f"{said.name}: to what pressure is not said", mend)
         found.append((id_, bench.pressure(said.name if said.text else option, written)))
     return found
 

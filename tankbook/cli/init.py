@@ -131,7 +131,7 @@ def init(
         from tankbook.cli.init_prompt import rule_set_meant
 
         if not folder:
-            raise RequestError("where is it to be?", "name a folder: `tankbook init DIR`")
+            raise RequestError("no folder is named", "name a folder: `tankbook init DIR`")
         if (units or "psi") not in list(Shore):
             raise RequestError(f"--units: {units!r} is no unit of a ledger", "write psi or bar")
         said_sets = (each.strip() for text in rules or ["us-dot"] for each in text.split(","))

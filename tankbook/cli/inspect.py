@@ -359,7 +359,7 @@ def _of_steps(
     found, loose = _by_step(texts, steps, results)
     if loose:
         mend = f"as in {option} {steps[0] if steps else 'neck-threads'}:{loose[0]}"
-        raise RequestError(f"{option}: which step is it about?", mend)
+        raise RequestError(f"{option}: no step is named", mend)
     return found
 
 

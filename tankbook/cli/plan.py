@@ -199,7 +199,9 @@ def _queue(
             over = "".join(f"; {i}: {why}" for i, why in selected.passed_over[:5])
             raise RequestError(f"nothing that fits the filter is to be filled{over}")
         like = f"14={SAID_LIKE[desk.shore.value].empty}"
-        raise RequestError("what is to be filled?", f"name them, as in {like}, or --use rental")
+        raise RequestError(
+            "nothing is named to be filled", f"name them, as in {like}, or --use rental"
+        )
     return (*named, *found)
 
 

@@ -31,7 +31,7 @@ def named(desk: Desk, texts: list[str]) -> Iterator[QueueEntry]:
     for id_, said in option_values.listed(desk.resolve, desk.spread(texts)):
         if said.text == "":
             raise RequestError(
-                f"{said.whole}: what does its gauge show?", f"write {said.name}={like}"
+                f"{said.whole}: what its gauge shows is not said", f"write {said.name}={like}"
             )
         shown = option_values.pressure(said.name, said.text, desk.shore) if said.text else None
         yield QueueEntry(id_, shown)

@@ -69,7 +69,7 @@ def requalify(
 
     def told(option: str, texts: Iterable[str]) -> Iterator[tuple[str, str]]:
         mend = f"as in {option} {ids[0]}=..."
-        otherwise = RequestError(f"{option}: which cylinder is it about?", mend)
+        otherwise = RequestError(f"{option}: no cylinder is named", mend)
         return by_id(bench.resolve, texts, named, str, lambda _: otherwise, free=True)
 
     named = bench.every(ids)

@@ -55,7 +55,9 @@ def count(
     `list --count-sheet` prints the sheet. Exit code 1 while something is missing.
     """
     if not ids and not from_:
-        raise RequestError("nothing was found?", "name what was found, or --from a file of it")
+        raise RequestError(
+            "nothing is named that was found", "name what was found, or --from a file of it"
+        )
     counts: list[Count] = []
     told: list[str] = []
 

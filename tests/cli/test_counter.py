@@ -303,7 +303,7 @@ def test_no_act_writes_a_name_into_the_ledger(tb: Run, ledger: Path) -> None:
         ("recall B1 --notice x", 2, "a recall is of a source or of a notice"),
         ("recall --notice x", 2, "no watch row in force is called 'x'"),
         ("recall --serial-from ZZ1 --hold", 1, "the recall touches no cylinder"),
-        ("count", 2, "nothing was found?"),
+        ("count", 2, "nothing is named that was found"),
         ("count --from gone.txt", 2, "there is no such file"),
         ("sheet 99", 2, "no cylinder or set of this ledger ends so"),
     ],

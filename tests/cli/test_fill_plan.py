@@ -305,7 +305,7 @@ def test_what_is_no_plan_is_told(tb: Run, ledger: Path, tmp_path: Path, text: st
     [
         ("--to 3000", "--plan and --to do not go together"),
         ("DB-1=3000", "DB-1: no cylinder or set of this ledger ends so"),
-        ("14", "14: to what pressure?"),
+        ("14", "14: to what pressure is not said"),
     ],
 )
 def test_what_does_not_go_with_a_plan(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import contextlib
 import io
 import json
@@ -14,6 +15,7 @@ from typing import Any
 
 import pytest
 
+import tankbook
 from tankbook.__main__ import main
 from tankbook.cli import boundary, open_ledger
 from tankbook.cli.answer import Answer
@@ -278,3 +280,20 @@ def test_only_the_command_asked_for_is_built(line: str, named: str | None) -> No
     built = set(command(line.split()).commands)
     assert built == (set(command().commands) if named is None else {named} - {""})
     assert len(command().commands) > 40
+
+
+def test_what_is_wrong_is_no_question_before_its_mend() -> None:
+    """`path: what is wrong; how to mend it` reads badly with a question mark before the semicolon."""
+    asks = [
+        f"{file.name}:{call.lineno}"
+        for file in Path(tankbook.__file__).parent.rglob("*.py")
+        for call in ast.walk(ast.parse(file.read_text(encoding="utf-8")))
+        if isinstance(call, ast.Call) and getattr(call.func, "id", "") in WRONG_AT
+        and len(call.args) > WRONG_AT[call.func.id] + 1
+        and ast.unparse(call.args[WRONG_AT[call.func.id]]).rstrip("'\"").endswith("?")
+    ]  # fmt: skip
+    assert asks == []
+
+
+WRONG_AT = {"RequestError": 0, "LedgerError": 1}
+"""Which argument says what is wrong."""

@@ -39,7 +39,7 @@ def _here(tb: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         monkeypatch.setenv(f"GIT_{who}_NAME", "Test")
         monkeypatch.setenv(f"GIT_{who}_EMAIL", "test@example.org")
         monkeypatch.setenv(f"GIT_{who}_DATE", f"{DAY}T17:00:00+00:00")
-    assert tb("init", "quay", "--units", "bar", "--rules", "us-dot").code == 0
+    assert tb("init", "quay", "--units", "bar", "--rules", "us-dot", "--no-git").code == 0
     return tmp_path
 
 

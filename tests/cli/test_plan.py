@@ -384,9 +384,9 @@ def test_too_large_a_cylinder_is_left_out(at: Run) -> None:
 @pytest.mark.parametrize(
     ("line", "change", "said"),
     [
-        ("plan", {}, "what is to be filled?; name them, as in 14=500, or --use rental"),
+        ("plan", {}, "nothing is named to be filled; name them, as in 14=500, or --use rental"),
         ("plan 14=500 14=600", {}, "RB-014 is named twice"),
-        ("plan 14=", {}, "14=: what does its gauge show?"),
+        ("plan 14=", {}, "14=: what its gauge shows is not said"),
         ("plan 14=500 --bank B9=2400", {}, "there is no bank B9; the station has B1, B2"),
         ("plan 14=500 --bank B1", {}, "--bank: 'B1' is not understood; write it as --bank B1=2400"),
         ("plan 14=500 --bank B1=6000", {}, "its working pressure is 5000 psi"),

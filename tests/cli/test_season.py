@@ -133,7 +133,7 @@ def _season(tb: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Season:
         monkeypatch.setenv(f"GIT_{who}_EMAIL", "quay@example.org")
     monkeypatch.setenv("GIT_CONFIG_GLOBAL", "/dev/null")
     root = tmp_path / "quay"
-    assert tb("init", root, "--name", "Test Quay").code == 0
+    assert tb("init", root, "--name", "Test Quay", "--no-git").code == 0
     (root / "tankbook.yaml").write_text(SETTINGS)
     (root / "station.yaml").write_text(STATION)
     (root / "checklists/before-hand-over.yaml").write_text(LOOK_LIST)
