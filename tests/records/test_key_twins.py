@@ -55,7 +55,7 @@ def test_an_id_in_a_card_is_said_to_be_the_name_of_its_file(key: str) -> None:
     assert "the name of its file" not in mend_of(f"{key}: x\n", Inspected)
 
 
-@pytest.mark.parametrize("key", ["date", "datum", "xyzzy", "ratings", "specials", "mater"])
+@pytest.mark.parametrize("key", ["date", "datum", "xyzzy", "ratings", "specials", "matters"])
 def test_where_none_is_near_all_are_named(key: str) -> None:
     assert mend_of(f"{key}: x\n").startswith("known keys: serial, maker, ")
 
