@@ -44,7 +44,7 @@ from tankbook.records.kinds import Adverse, Cleared
 from tankbook.records.words import Bled, InspectionResult, Seen, Skill, StepResult, Sticker, Use
 from tankbook.rules.conditions import in_doubt_on
 from tankbook.rules.counter import refused_before
-from tankbook.rules.fill_history import not_here
+from tankbook.rules.fill_history import lines_about, not_here
 from tankbook.rules.flow import bled_of, none_heard
 from tankbook.rules.signing import why_not
 from tankbook.rules.status import is_inside
@@ -257,11 +257,12 @@ class _InspectionCase(Struct, frozen=True):
 
     def hour_of(self, id_: str) -> dt.time | None:
         """The minute of a look inside, where it is known and something else was done that day: what
-        a fill put in before went out, what a refusal named before was looked at."""
+        a fill put in before went out, or what was read in it; what a refusal named before was
+        looked at."""
         inside = is_inside(self.known, self.followed.id)
-        filled = after_fills(self.book, id_, self.on) is not None
+        logged = any(line.at.date() == self.on for line in lines_about(self.book, id_))
         refused = refused_before(self.known, self.known.cylinders[id_])
-        more = filled or any(e.on.meets(PartialDate.of(self.on)) for e in refused)
+        more = logged or any(e.on.meets(PartialDate.of(self.on)) for e in refused)
         return since(self.book, id_, self.on, self.at) if inside and more else None
 
     def draft(self, look: Look, entry: Inspected) -> Draft[Cylinder]:

@@ -141,7 +141,7 @@ def test_what_was_looked_inside_here_is_empty_and_no_news(
     read(shelf, 500, *before)
     a_look(shelf, dt.date(2026, 11, 24), dt.time(11))
     if since is not None:
-        read(shelf, 300, *since)
+        read(shelf, 150, *since)
     read(shelf, 0, empty, 16)
     assert asked(shelf) is again
 

@@ -194,6 +194,6 @@ def test_a_row_replaced_by_the_shop_is_listed_once() -> None:
 
 
 def test_what_init_wrote() -> None:
-    text = begun.text("quay", ["tankbook.yaml", "fills/"], Page(80), alone=False)
+    text = begun.text("quay", ["tankbook.yaml", "fills/"], Page(80))
     assert text.startswith("Begun: a ledger in quay\n  tankbook.yaml\n  fills/\n")
     assert begun.data("quay", ["a"]) == {"ledger": "quay", "written": ["a"], "asked": []}
