@@ -15,9 +15,18 @@ from tankbook.acts.station_holds import let_go
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.naming import named_among
-from tankbook.records.station import COMPRESSOR, AirTest, that_stand
+from tankbook.records.station import COMPRESSOR, AirTest, Station, that_stand
 from tankbook.records.words import LogAct, TestResult
-from tankbook.rules.air import air_judge, measured_in, own_names, sampled_at, smells, tells_odour
+from tankbook.rules.air import (
+    air_judge,
+    is_after,
+    measured_in,
+    own_names,
+    sampled_at,
+    smells,
+    tells_odour,
+    which_was_later,
+)
 from tankbook.rules.carbon_monoxide import co_alarms
 from tankbook.rules.fill_history import lines_by_cylinder
 from tankbook.rules.unmeasured import not_measured
@@ -169,12 +178,7 @@ def air_test(
     notes += [
         f"it {left}: it reopens nothing; have it measured, to the same standard" for left in half
     ]
-    of_day = (t for t in earlier if t.on == test.on and not judge.passes(t))
-    if not failed and any(sampled_at(station, t) & sampled_at(station, test) for t in of_day):
-        notes.append(
-            f"one of {test.on} failed: what is drawn that day reopens nothing, at whatever hour;"
-            " one of a later day does"
-        )
+    notes += _of_one_day(draft.record, test, [t for t in earlier if not judge.passes(t)])
     then = [t for t in earlier if not judge.passes(t) and not judge.answer(station, t)]
     if test.at is None and any(judge.answer(draft.record, t) for t in then):
         notes.append(
@@ -186,11 +190,27 @@ def air_test(
     return act_at(book, "station air-test", _sentence(test, over), draft, today, notes)
 
 
+def _of_one_day(station: Station, test: AirTest, failed: list[AirTest]) -> list[str]:
+    """Why a sample that passed reopens nothing where another of its day and place failed."""
+    places = sampled_at(station, test)
+    of_day = [t for t in failed if t.on == test.on and sampled_at(station, t) & places]
+    if test.result is TestResult.FAIL or all(is_after(test, t) for t in of_day):
+        return []
+    said = (which_was_later(station, t) for t in of_day)
+    return [
+        next(
+            filter(None, said),
+            f"one of {test.on} that failed was not drawn before it: this one reopens nothing; a"
+            " later one does",
+        )
+    ]
+
+
 def _lets_go_late(book: Book, after: Book, test: AirTest, today: dt.date) -> list[str]:
     """Why a sample of before something bad that is on record already is not entered by word alone
     where it lets go what is held for that: whoever wants that gas back could write it."""
     tests = that_stand(book.station.air_tests) if book.station else ()
-    failed = [t.on for t in tests if not air_judge(book).passes(t) and t.on > test.on]
+    failed = [t.on for t in tests if not air_judge(book).passes(t) and is_after(t, test)]
     known = failed + [a.reading.on for a in co_alarms(book) if a.reading.on > test.on]
     if not known or test.certificate is not None:
         return []

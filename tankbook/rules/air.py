@@ -13,6 +13,7 @@ from msgspec.structs import replace
 
 from tankbook.records.book import Book
 from tankbook.records.log import each_named
+from tankbook.records.naming import named_among
 from tankbook.records.rulerow import AirLimits, Obligation, RuleRow
 from tankbook.records.station import COMPRESSOR, AirTest, Bank, Station, that_stand
 from tankbook.records.words import TestResult
@@ -46,6 +47,14 @@ def drawn(test: AirTest) -> Drawn:
     """When a sample was drawn."""
     at = test.at and dt.datetime.combine(test.on, test.at)
     return Drawn(at, at) if at else day_of(test.on)
+
+
+def is_after(test: AirTest, other: AirTest) -> bool:
+    """Whether a sample was drawn after another: on a later day, or on its day at a later hour,
+    where both hours are known."""
+    if test.on != other.on:
+        return test.on > other.on
+    return test.at is not None and other.at is not None and test.at > other.at
 
 
 # --- where a sample was drawn --------------------------------------------------------------------
@@ -367,7 +376,8 @@ def _holds_no_air(station: Station) -> frozenset[str]:
 
 
 def counting_air_tests(station: Station) -> list[AirTest]:
-    """The newest air test of each place sampled; of two on one day, the failed one.
+    """The newest air test of each place sampled; of two on one day, the failed one, unless the
+    hours of both say that the other was drawn after it.
 
     A test drawn at something the station does not have counts for nothing, unless it failed. One
     that failed counts until a later one passes at that place again: of `B1+B2` at each of them, and
@@ -401,7 +411,7 @@ def _stands_sampled(
     """Whether there are parts that stand for a place, and all of them passed after a test of it."""
     parts = _stand_for(station, place)
     later = (newest.get(frozenset({part})) for part in parts)
-    passed = (t and t.on > test.on and t.result is TestResult.PASS for t in later)
+    passed = (t and is_after(t, test) and t.result is TestResult.PASS for t in later)
     return bool(parts) and all(passed)
 
 
@@ -434,10 +444,13 @@ def samples_of_air(station: Station) -> list[AirTest]:
     return [t for t in counting if not sampled_at(station, t) <= other]
 
 
-def _counts_over(test: AirTest, known: AirTest) -> bool:
-    if test.on != known.on:
-        return test.on > known.on
-    return test.result is TestResult.FAIL or known.result is not TestResult.FAIL
+def _newest_of(tests: list[AirTest]) -> AirTest:
+    """The test of a place that counts: the last that failed, where none that passed was surely
+    drawn after it; else the last."""
+    passed = [t for t in tests if t.result is not TestResult.FAIL]
+    failed = [t for t in tests if t not in passed]
+    stand = [t for t in failed if not any(is_after(p, t) for p in passed)]
+    return max(reversed(stand or tests), key=lambda t: drawn(t).last)
 
 
 class AirJudge(Struct, frozen=True):
@@ -656,7 +669,7 @@ class AirJudge(Struct, frozen=True):
         the last; None where nothing answered it."""
         tests, place = that_stand(station.air_tests), sampled_at(station, failed)
         parts = _stand_for(station, place)
-        later = [(t.on, sampled_at(station, t)) for t in tests if t.on > failed.on]
+        later = [(t.on, sampled_at(station, t)) for t in tests if is_after(t, failed)]
         for day in sorted({on for on, at in later if at == place or at <= parts}):
             then = replace(station, air_tests=tuple(t for t in tests if t.on <= day))
             answers = _answers(then, place)
@@ -719,14 +732,18 @@ class AirJudge(Struct, frozen=True):
         each with the one that failed: those of its place, and those whose place it stands for."""
         place, newest = sampled_at(station, test), _newest_by_place(station)
         open_: list[tuple[str, AirTest]] = []
-        for each in that_stand(station.air_tests):
+        for each in sorted(that_stand(station.air_tests), key=lambda t: drawn(t).first):
             of = sampled_at(station, each)
             part = place <= _stand_for(station, of) and newest[of].result is TestResult.FAIL
-            if each.on >= test.on or not (of == place or part):
+            if not is_after(test, each) or not (of == place or part):
                 continue
             wrong = self.may_have_failed_on(each)
             if each.result is TestResult.PASS and not self.over(each):
-                open_ = [(n, t) for n, t in open_ if self._unsettled(each, n, t.standard)]
+                open_ = [
+                    (n, t)
+                    for n, t in open_
+                    if not is_after(each, t) or self._unsettled(each, n, t.standard)
+                ]
             open_ += [(name, each) for name in sorted(wrong)]
         return open_
 
@@ -737,13 +754,43 @@ def _standard_of(row: RuleRow) -> str | None:
 
 
 def _newest_by_place(station: Station) -> dict[frozenset[str], AirTest]:
-    newest: dict[frozenset[str], AirTest] = {}
+    of = dict[frozenset[str], list[AirTest]]()
     for test in that_stand(station.air_tests):
-        place = sampled_at(station, test)
-        before = newest.get(place)
-        if before is None or _counts_over(test, before):
-            newest[place] = test
-    return newest
+        of.setdefault(sampled_at(station, test), []).append(test)
+    return {place: _newest_of(tests) for place, tests in of.items()}
+
+
+def unsure_after(station: Station, failed: AirTest) -> tuple[AirTest, ...]:
+    """What passed on the day of a sample that failed, at a place that may answer it, and may be of
+    before it or of after: the hour of one of them is not known."""
+    place = sampled_at(station, failed)
+    parts = {frozenset({p}) for p in _stand_for(station, place)} | {place}
+    return tuple(
+        t
+        for t in that_stand(station.air_tests)
+        if t.on == failed.on
+        and t.result is TestResult.PASS
+        and sampled_at(station, t) in parts
+        and (t.at is None or failed.at is None)
+    )
+
+
+def which_was_later(station: Station, failed: AirTest) -> str:
+    """That a sample of the day of one that failed passed, and nobody says which was drawn later,
+    with what says it; empty where there is none such."""
+    unsure = unsure_after(station, failed)
+    if not unsure:
+        return ""
+    ways = " and ".join(
+        f"`tankbook correct station air-tests {named_among(station.air_tests, t)} --set at=HH:MM"
+        " --why WHY`"
+        for t in (failed, *unsure)
+        if t.at is None
+    )
+    return (
+        f"one of {failed.on} passed, and nobody says that it was drawn after the one that failed:"
+        f" it reopens nothing before both hours are on record, by {ways}"
+    )
 
 
 # --- odour ---------------------------------------------------------------------------------------

@@ -27,6 +27,7 @@ from tankbook.rules.air import (
     air_judge,
     by_others,
     drawn,
+    is_after,
     measured_in,
     own_names,
     parts_named,
@@ -190,7 +191,7 @@ def is_opened(book: Book, bank: Bank, entry: BankHeld, today: dt.date) -> bool:
     failed = [t for t in failures_by(book, entry.on) if _touches(station, t, bank)]
     own = frozenset({bank.name.casefold()})
     for test in that_stand(station.air_tests):
-        later = all(t.on < test.on or not sampled_at(station, t) & own for t in failed)
+        later = all(is_after(test, t) or not sampled_at(station, t) & own for t in failed)
         since = entry.on <= test.on <= today and later
         # one of its own day, where nothing failed, may have been drawn before it was set aside
         since = since and (bool(failed) or test.on > entry.on)
@@ -283,7 +284,7 @@ def _is_good(book: Book, origin: BankOrigin, held: dt.date, failed: list[AirTest
         any(
             held <= test.on
             and drawn(test).last <= origin.begun
-            and all(t.on < test.on for t in failed)
+            and all(is_after(test, t) for t in failed)
             and sampled_at(station, test) == {source}
             and is_good(judge, station, test, failed)
             for test in tests

@@ -17,7 +17,7 @@ from tankbook.records.node import Finding, Severity
 from tankbook.records.rulerow import Gate, Obligation, RuleRow, WatchRow
 from tankbook.records.words import LogAct
 from tankbook.rules import chain, conditions
-from tankbook.rules.air import air_judge, of_others_alone, samples_of_air
+from tankbook.rules.air import air_judge, of_others_alone, samples_of_air, which_was_later
 from tankbook.rules.answers import Ceiling, Limit, MayFill, Reason
 from tankbook.rules.bank_given import untested_parts
 from tankbook.rules.checks import CHECKS, against, of_station, touching_all
@@ -494,7 +494,7 @@ def _of_station(book: Book, today: dt.date, of_a_fill: bool) -> tuple[Reason, ..
     none = not any(t.void is None for t in book.station.air_tests)
     judge = air_judge(book)
     wrong = [
-        text
+        (test, text)
         for test, text in judge.wrong_tests(book.station)
         if not of_one(book, test, today)  # that one is told as out of use
     ]
@@ -517,9 +517,11 @@ def _of_station(book: Book, today: dt.date, of_a_fill: bool) -> tuple[Reason, ..
         of = pumps[0] if len(pumps) > 1 else ""  # of the others it is asked then
         text, mend = "no air test is on record", recorded_with(Obligation.AIR_TEST, of)
         reasons += _ask_station(rules, Obligation.AIR_TEST, "none", text, mend)
-    for failed in wrong:
+    for test, failed in wrong:
         mend = "find the cause; a later sample of the same place that passes reopens it, or of a"
         mend += " place that is gone one of each source"
+        if unsure := which_was_later(book.station, test):
+            mend = f"{unsure}; else {mend}"
         reasons += _ask_station(rules, Obligation.AIR_TEST, "failed", failed, mend)
     return tuple(dict.fromkeys(reasons))
 

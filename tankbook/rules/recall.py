@@ -30,6 +30,7 @@ from tankbook.rules.air import (
     by_others,
     day_of,
     drawn,
+    is_after,
     is_word_for,
     own_names,
     parts_named,
@@ -769,16 +770,17 @@ def _of_it(
 def _good_again(book: Book, source: str, failed: list[AirTest]) -> dt.datetime:
     """The moment before which a source's gas is suspect: when its first good sample after all that
     failed was drawn, the end of that day where nobody says."""
-    judge, last = air_judge(book), max((t.on for t in failed), default=dt.date.max)
+    judge = air_judge(book)
     good = (
         drawn(t).last
         for t in _tests(book)
         if book.station is not None
-        and t.on > last
+        and failed
+        and all(is_after(t, each) for each in failed)
         and _is_of(book, t, source)
         and is_good(judge, book.station, t, failed)
     )
-    return next(good, _NEVER)
+    return min(good, default=_NEVER)
 
 
 def _since(book: Book, source: str, today: dt.date) -> tuple[dt.datetime | None, str]:

@@ -31,7 +31,15 @@ from tankbook.records.station import (
 )
 from tankbook.records.words import Grade, TestResult
 from tankbook.rules import meter
-from tankbook.rules.air import AirJudge, air_judge, by_others, own_names, sampled_at, told_by
+from tankbook.rules.air import (
+    AirJudge,
+    air_judge,
+    by_others,
+    is_after,
+    own_names,
+    sampled_at,
+    told_by,
+)
 from tankbook.rules.bad_air import holds_pure
 from tankbook.rules.bank_air import rises_unrecorded
 from tankbook.rules.bank_given import gases_put, parts_of
@@ -164,7 +172,10 @@ def _spells_of(
         wrong = _wrong(judge, test) or set(_SOIL)
         answers = [t for t in good if _is_clean(judge, t, wrong)]
         before = max((t.on for t in answers if t.on < test.on), default=dt.date.min)
-        yield before, test, min((t.on for t in answers if t.on > test.on), default=dt.date.max)
+        next_day = test.on + dt.timedelta(days=1)
+        # of the day of both it stays in doubt
+        later = (max(t.on, next_day) for t in answers if is_after(t, test))
+        yield before, test, min(later, default=dt.date.max)
 
 
 def _is_bad(judge: AirJudge, test: AirTest) -> bool:

@@ -16,13 +16,16 @@ from acting import TODAY, Shelf
 from changing import replace
 
 from tankbook.acts.air_test import air_test
+from tankbook.records.book import Book
 from tankbook.records.edits import Act
-from tankbook.records.rulerow import Gate
+from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.station import AirTest
 from tankbook.records.words import TestResult
+from tankbook.rules.air import air_judge
 from tankbook.rules.gate import may_fill, station_reasons
 from tankbook.rules.out_of_use import out_of_use, parts_out
 from tankbook.rules.recall import by_source
+from tankbook.rules.schedule import due_of_station
 from tankbook.units import Concentration, Percent
 
 STATION = """\
@@ -414,11 +417,93 @@ def test_another_sample_of_a_day_is_told_how_it_is_told_apart(
     assert which in said
 
 
-def test_what_passes_on_the_day_of_one_that_failed_says_that_it_reopens_nothing(
-    shelf: Shelf,
+# what each sample of one day was, by its hour or None, in the order of the file; which of them is
+# the day's answer follows from the hours alone
+OF_ONE_DAY = [
+    ("passed later", [(10, BAD), (20, GOOD)], True),
+    ("entered the other way round", [(20, GOOD), (10, BAD)], True),
+    ("passed before", [(10, GOOD), (20, BAD)], False),
+    ("at the same hour", [(10, BAD), (10, GOOD)], False),
+    ("the hour of the one that failed is not known", [(None, BAD), (20, GOOD)], False),
+    ("the hour of the one that passed is not known", [(10, BAD), (None, GOOD)], False),
+    ("no hour is known", [(None, BAD), (None, GOOD)], False),
+    ("failed again", [(10, BAD), (20, GOOD), (21, BAD)], False),
+    ("passed between two that failed", [(10, BAD), (21, BAD), (20, GOOD)], False),
+    ("passed after two that failed", [(10, BAD), (12, BAD), (20, GOOD)], True),
+    ("one more that failed has no hour", [(None, BAD), (10, BAD), (20, GOOD)], False),
+    ("the same in another order", [(20, GOOD), (None, BAD), (10, BAD)], False),
+    ("left out what failed", [(10, BAD), (20, {"oil": "0.1 mg/m3"})], False),
+]
+
+
+def of_one_day(shelf: Shelf, tests: list[tuple[int | None, dict[str, str]]]) -> Book:
+    """A station with samples of one day, as a hand may have written them."""
+    written = [
+        replace(
+            measured(standard="cga-grade-e", **values),
+            at=None if hour is None else dt.time(hour),
+            result=TestResult.FAIL if values is BAD else TestResult.PASS,
+        )
+        for hour, values in tests
+    ]
+    station = shelf.book.station
+    station = replace(station, air_tests=(*station.air_tests, *written))
+    return replace(shelf.book, station=station)
+
+
+@pytest.mark.parametrize(("tests", "opens"), [each[1:] for each in OF_ONE_DAY])
+@pytest.mark.parametrize("day", [TODAY, TODAY + dt.timedelta(days=1)])
+def test_of_one_day_the_hours_say_which_sample_counts_and_every_judge_reads_the_same(
+    tests: list[tuple[int | None, dict[str, str]]], opens: bool, day: dt.date, shelf: Shelf
 ) -> None:
+    book = of_one_day(shelf, tests)
+    judge, station = air_judge(book), book.station
+    failed = [t for t in station.air_tests if not judge.passes(t)]
+    assert failed
+    assert ("air-test-failed" not in [r.code for r in station_reasons(book, day)]) is opens
+    assert (
+        not any(r.code == "air-test-failed" for r in may_fill(book, "RB-014", day).refusals)
+    ) is opens
+    assert all((judge.answer(station, t) is not None) is opens for t in failed)
+    assert (not any(judge.wrong(station))) is opens
+    air = [d for d in due_of_station(book, station, day) if d.obligation is Obligation.AIR_TEST]
+    assert (not any(d.failed for d in air)) is opens
+
+
+def test_what_passes_on_the_day_of_one_that_failed_reopens_by_their_hours(shelf: Shelf) -> None:
     shelf.do(air_test, replace(measured(**BAD), at=dt.time(10)), None, TODAY)
     act = shelf.do(air_test, replace(measured(**GOOD), at=dt.time(20)), None, TODAY)
-    said = [n for n in act.notes if "what is drawn that day reopens nothing" in n]
-    assert len(said) == 1
-    assert stops(shelf)
+    assert act.notes == ("the station is open again",)
+    assert stops(shelf) == []
+    act = shelf.do(air_test, replace(measured(**BAD), at=dt.time(21)), None, TODAY)
+    assert "air-test-failed" in stops(shelf)
+    act = shelf.do(air_test, replace(measured(**GOOD), at=dt.time(20, 30)), None, TODAY)
+    assert any("was not drawn before it: this one reopens nothing" in n for n in act.notes)
+    assert "air-test-failed" in stops(shelf)
+    act = shelf.do(air_test, replace(measured(**GOOD), at=dt.time(22)), None, TODAY)
+    assert act.notes == ("the station is open again",)
+    assert stops(shelf) == []
+
+
+def test_where_an_hour_is_missing_the_mend_names_it_and_opens_when_typed(shelf: Shelf) -> None:
+    book = of_one_day(shelf, [(10, BAD), (None, GOOD)])
+    way = "`tankbook correct station air-tests 2026-11-25#2 --set at=HH:MM --why WHY`"
+    mends = [r.mend for r in station_reasons(book, TODAY) if r.code == "air-test-failed"]
+    assert mends
+    for mend in mends:
+        assert "nobody says that it was drawn after the one that failed" in mend
+        assert way in mend
+        assert "air-tests 2026-11-25#1" not in mend
+        assert "a later sample of the same place" in mend
+    mended = of_one_day(shelf, [(10, BAD), (20, GOOD)])
+    assert not any(r.code == "air-test-failed" for r in station_reasons(mended, TODAY))
+
+
+def test_what_a_source_gave_between_a_bad_sample_and_a_good_one_of_its_day_stays_suspect(
+    shelf: Shelf,
+) -> None:
+    book = of_one_day(shelf, [(10, BAD), (20, GOOD)])
+    failed = book.station.air_tests[-2]
+    until = air_judge(book).answer(book.station, failed)
+    assert until is not None
+    assert until.first == until.last == dt.datetime.combine(TODAY, dt.time(20))
