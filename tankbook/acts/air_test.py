@@ -159,9 +159,21 @@ def air_test(
         return refusal(late)
     left = not_measured(judge, test)
     notes += [] if over or not left else [f"not measured: {', '.join(left)}"]
+    if ordinary := judge.fails_oxygen_alone(test):
+        notes.append(
+            f"over the limits of {standard}: {', '.join(ordinary)}; it is within those for"
+            " breathing; too much oil or hydrocarbons in it make it ordinary air, which keeps no"
+            " cylinder and no bank clean for oxygen"
+        )
+        if failed:
+            notes.append(
+                "that failed oxygen use alone, and the laboratory's word closes the station: where"
+                " it meant no more than that, `tankbook correct station air-tests"
+                f" {named_among(draft.record.air_tests, test)} --set result=pass --why WHY`"
+            )
     if over and said is TestResult.PASS:
         notes.append(f"the laboratory passed it; it is over the limits of {standard}")
-    if failed and not judge.failed_on(test):
+    if failed and not ordinary and not judge.failed_on(test):
         wrong = ", ".join(sorted(judge.may_have_failed_on(test)))
         notes.append(
             f"it does not say what failed: the one that reopens measures {wrong}; where the"
@@ -187,7 +199,14 @@ def air_test(
             f" station air-tests {named_among(draft.record.air_tests, test)} --set at=HH:MM --why"
             " WHY`"
         )
-    return act_at(book, "station air-test", _sentence(test, over), draft, today, notes)
+    return act_at(
+        book,
+        "station air-test",
+        _sentence(test, over, ordinary=bool(ordinary)),
+        draft,
+        today,
+        notes,
+    )
 
 
 def _of_one_day(station: Station, test: AirTest, failed: list[AirTest]) -> list[str]:
@@ -221,10 +240,11 @@ def _lets_go_late(book: Book, after: Book, test: AirTest, today: dt.date) -> lis
     ]
 
 
-def _sentence(test: AirTest, over: list[str]) -> str:
+def _sentence(test: AirTest, over: list[str], *, ordinary: bool = False) -> str:
     passed = test.result is TestResult.PASS
     hour = f" {test.at:%H:%M}" if test.at else ""
-    said = f"Air test {'passed' if passed else 'FAILED'} ({test.on}{hour},"
+    how = ("passed for breathing" if ordinary else "passed") if passed else "FAILED"
+    said = f"Air test {how} ({test.on}{hour},"
     said = f"{said} {test.by}, {test.standard})"
     said = f"{said}: {', '.join(over)}" if over else said
     return with_paper(said, test.certificate)

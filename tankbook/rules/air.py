@@ -476,7 +476,28 @@ class AirJudge(Struct, frozen=True):
     def _limits(self, test: AirTest) -> Iterator[tuple[AirLimits, str]]:
         """The limits that a sample is held to, with what they are called: those of its standard,
         and those of every sample here, whatever it was tested to."""
-        named = self.rows(test.standard) if test.standard else []
+        named = self._breathed(test) or self._named(test)
+        yield from self._limits_of(test, named)
+
+    def _named(self, test: AirTest) -> list[RuleRow]:
+        return self.rows(test.standard) if test.standard else []
+
+    def _breathed(self, test: AirTest) -> list[RuleRow]:
+        """The rows that say whether air may be breathed that was held to limits for oxygen use
+        alone: those of the standard that other samples here name, else of every one for diving;
+        none of a sample that was held to a standard for breathing."""
+        if not is_for_oxygen_use(test.standard):
+            return []
+        return [r for s in self._own_standards() or self.to_breathe for r in self.rows(s)]
+
+    def _own_standards(self) -> tuple[str, ...]:
+        """The standard for breathing that the newest sample here names which names one."""
+        tests = that_stand(self.station.air_tests) if self.station else ()
+        named = (t.standard for t in reversed(tests) if t.standard)
+        known = {s.casefold() for s in self.to_breathe}
+        return next(((s,) for s in named if s.casefold() in known), ())
+
+    def _limits_of(self, test: AirTest, named: list[RuleRow]) -> Iterator[tuple[AirLimits, str]]:
         here = [r for r in self.rows(None) if r.since is None or r.since.first <= test.on]
         here = [] if self.is_stale(test, elsewhere=True) else here
         yield from ((self._for(test, row.limits), "limit") for row in named if row.limits)
@@ -558,6 +579,17 @@ class AirJudge(Struct, frozen=True):
         known = {r.applies_to.standard for r in rows if r.applies_to and r.applies_to.standard}
         return tuple(sorted(s for s in known if all(r.for_diving for r in self.rows(s))))
 
+    @property
+    def to_breathe(self) -> tuple[str, ...]:
+        """As `standards`, without the one that is for oxygen use."""
+        return tuple(s for s in self.standards if not is_for_oxygen_use(s))
+
+    def breathed_by(self, named: Set[str]) -> Set[str]:
+        """The standards that say what may be breathed where samples name some: one for oxygen use
+        alone says nothing of that."""
+        left = {s for s in named if not is_for_oxygen_use(s)}
+        return left or (named and {*(self._own_standards() or self.to_breathe)})
+
     def wrong(self, station: Station) -> Iterator[str]:
         """What is wrong with the air by the tests that count, if anything."""
         yield from (text for _, text in self.wrong_tests(station))
@@ -578,9 +610,23 @@ class AirJudge(Struct, frozen=True):
     def over(self, test: AirTest) -> list[str]:
         """The measured values of an air test that break the limits of its standard, or those of
         every sample here, and an odour, which no standard lets through (`smells`); each is named
-        once."""
+        once. Of one that was held to a standard for oxygen use it is what may not be breathed."""
+        return self._over(test, self._limits(test))
+
+    def over_for_oxygen(self, test: AirTest) -> list[str]:
+        """As `over`, by the limits for oxygen use, whatever a sample was held to."""
+        return self._over(test, self._limits_of(test, self.rows(OXYGEN_USE)))
+
+    def fails_oxygen_alone(self, test: AirTest) -> list[str]:
+        """What a sample that was held to a standard for oxygen use is over in by that, where it may
+        be breathed all the same; else nothing."""
+        if not is_for_oxygen_use(test.standard) or self.over(test):
+            return []
+        return self.over_for_oxygen(test)
+
+    def _over(self, test: AirTest, limited: Iterator[tuple[AirLimits, str]]) -> list[str]:
         found: dict[str, str] = {}
-        for limits, called in self._limits(test):
+        for limits, called in limited:
             for name, text in _over(test, limits, called):
                 found.setdefault(name, text)
         if smells(test):
@@ -600,7 +646,9 @@ class AirJudge(Struct, frozen=True):
 
     def _unmeasured(self, test: AirTest) -> dict[str, str]:
         """As `unmeasured`, by what an air test calls it."""
-        limits = [each for each, _ in self._limits(test)]
+        limits = [each for each, _ in self._limits_of(test, self._named(test))]
+        if self._own_standards() and self.fails_oxygen_alone(test):  # it is air to breathe by these
+            limits += [each for each, _ in self._limits(test)]
         missing = dict.fromkeys(n for each in limits for n in each.limited)
         pairs = [pair for each in limits for pair in _measured(test, each)]
         known = {n for n, got, most in pairs if got and most and not _differ(got, most)}
@@ -681,13 +729,13 @@ class AirJudge(Struct, frozen=True):
     def failed_on(self, test: AirTest) -> frozenset[str]:
         """What an air test failed on, as `measured_in` names it: what is over its limits, and an
         odour; none where it does not say."""
-        return frozenset(text.split(" ")[0] for text in self.over(test))
+        return _named_in(self.over(test))
 
     def may_have_failed_on(self, test: AirTest) -> frozenset[str]:
         """As `failed_on`; one that failed and does not say on what may have failed on all that its
         limits limit, that it measured, and on an odour; where no limits are known of its standard,
         on what those of any standard for diving limit."""
-        found = self.failed_on(test)
+        found = self.failed_on(test) or _named_in(self.fails_oxygen_alone(test))
         if found or test.result is not TestResult.FAIL:
             return found
         limits = [each for each, _ in self._limits(test)]
@@ -746,6 +794,20 @@ class AirJudge(Struct, frozen=True):
                 ]
             open_ += [(name, each) for name in sorted(wrong)]
         return open_
+
+
+def _named_in(over: list[str]) -> frozenset[str]:
+    return frozenset(text.split(" ")[0] for text in over)
+
+
+OXYGEN_USE = "oxygen-compatible"
+"""The standard whose rows say what air may be mixed with oxygen, as an air test names it: one over
+its limits may be breathed where it is within those for breathing."""
+
+
+def is_for_oxygen_use(standard: str | None) -> bool:
+    """Whether a standard says what air may be mixed with oxygen, and not what may be breathed."""
+    return standard is not None and standard.casefold() == OXYGEN_USE
 
 
 def _standard_of(row: RuleRow) -> str | None:

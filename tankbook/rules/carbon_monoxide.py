@@ -150,7 +150,7 @@ def _limits(book: Book) -> tuple[AirLimits, ...]:
     named = {t.standard for t in tests if t.standard}
     return tuple(
         row.limits
-        for standard in (*(named or judge.standards), None)
+        for standard in (*(judge.breathed_by(named) or judge.standards), None)
         for row in judge.rows(standard)
         if row.limits is not None
     )

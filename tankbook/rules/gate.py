@@ -13,11 +13,18 @@ from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.log import LogLine
+from tankbook.records.naming import named_among
 from tankbook.records.node import Finding, Severity
 from tankbook.records.rulerow import Gate, Obligation, RuleRow, WatchRow
 from tankbook.records.words import LogAct
 from tankbook.rules import chain, conditions
-from tankbook.rules.air import air_judge, of_others_alone, samples_of_air, which_was_later
+from tankbook.rules.air import (
+    OXYGEN_USE,
+    air_judge,
+    of_others_alone,
+    samples_of_air,
+    which_was_later,
+)
 from tankbook.rules.answers import Ceiling, Limit, MayFill, Reason
 from tankbook.rules.bank_given import untested_parts
 from tankbook.rules.checks import CHECKS, against, of_station, touching_all
@@ -522,6 +529,11 @@ def _of_station(book: Book, today: dt.date, of_a_fill: bool) -> tuple[Reason, ..
         mend += " place that is gone one of each source"
         if unsure := which_was_later(book.station, test):
             mend = f"{unsure}; else {mend}"
+        if judge.fails_oxygen_alone(test):
+            which = named_among(book.station.air_tests, test)
+            mend += f"; it may be breathed by what it measured: where {OXYGEN_USE} was all that it"
+            mend += f" failed, `tankbook correct station air-tests {which} --set result=pass --why"
+            mend += " WHY`"
         reasons += _ask_station(rules, Obligation.AIR_TEST, "failed", failed, mend)
     return tuple(dict.fromkeys(reasons))
 

@@ -47,9 +47,6 @@ from tankbook.rules.bank_held import why_not_cleaned
 from tankbook.rules.cleanliness import is_for_oxygen
 from tankbook.rules.services import PURE_OXYGEN
 
-STANDARD = "oxygen-compatible"
-"""The standard whose rows say what oil such air may hold, as an air test names it."""
-
 _SOIL = {"oil": "oil", "hydrocarbons": "hydrocarbons"}
 """What makes air unfit to be mixed with oxygen, as an air test calls it and as its key is."""
 
@@ -180,17 +177,18 @@ def _spells_of(
 
 def _is_bad(judge: AirJudge, test: AirTest) -> bool:
     """Whether a sample has too much of what soils, or failed and does not say on what."""
-    unsaid = test.result is TestResult.FAIL and not judge.over(test)
+    over = [*judge.over(test), *judge.over_for_oxygen(test)]
+    unsaid = test.result is TestResult.FAIL and not over
     return bool(_wrong(judge, test)) or unsaid
 
 
 def _wrong(judge: AirJudge, test: AirTest) -> set[str]:
-    over = [*judge.over(test), *judge.over(replace(test, standard=STANDARD))]
+    over = [*judge.over(test), *judge.over_for_oxygen(test)]
     return {text.split(" ")[0] for text in over} & _SOIL.keys()
 
 
 def _what(judge: AirJudge, test: AirTest) -> str:
-    over = [*judge.over(replace(test, standard=STANDARD)), *judge.over(test)]
+    over = [*judge.over_for_oxygen(test), *judge.over(test)]
     said = [text for text in over if text.split(" ")[0] in _SOIL]
     return said[0] if said else "failed, and does not say on what"
 

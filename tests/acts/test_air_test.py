@@ -19,9 +19,10 @@ from tankbook.acts.air_test import air_test
 from tankbook.records.book import Book
 from tankbook.records.edits import Act
 from tankbook.records.rulerow import Gate, Obligation
-from tankbook.records.station import AirTest
+from tankbook.records.station import AirTest, CoReading
 from tankbook.records.words import TestResult
 from tankbook.rules.air import air_judge
+from tankbook.rules.carbon_monoxide import most_co
 from tankbook.rules.gate import may_fill, station_reasons
 from tankbook.rules.out_of_use import out_of_use, parts_out
 from tankbook.rules.recall import by_source
@@ -507,3 +508,74 @@ def test_what_a_source_gave_between_a_bad_sample_and_a_good_one_of_its_day_stays
     until = air_judge(book).answer(book.station, failed)
     assert until is not None
     assert until.first == until.last == dt.datetime.combine(TODAY, dt.time(20))
+
+
+# 0.1 mg/m3 of oil, 2 ppm of CO and 500 ppm of CO2 are the limits for oxygen use, and those of CGA
+# Grade E, that this station breathes by, 5 mg/m3, 10 ppm and 1000 ppm (the rows, read)
+OXYGEN_USE_ALONE = [
+    ({"oil": "0.1 mg/m3"}, "clean"),
+    ({"oil": "0.5 mg/m3"}, "ordinary"),
+    ({"oil": "5 mg/m3"}, "ordinary"),
+    ({"co": "3 ppm"}, "ordinary"),
+    ({"co2": "900 ppm"}, "ordinary"),
+    ({"oil": "0.5 mg/m3", "co": "3 ppm"}, "ordinary"),
+    ({"oil": "5.1 mg/m3"}, "bad"),
+    ({"oil": "0.5 mg/m3", "co": "11 ppm"}, "bad"),
+    ({"oil": "0.5 mg/m3", "hydrocarbons": "26 ppm"}, "bad"),
+    ({"oil": "0.5 mg/m3", "oxygen": "19.9 %"}, "bad"),
+    ({"oil": "0.5 mg/m3", "odour": "oil"}, "bad"),
+]
+
+
+@pytest.mark.parametrize(("values", "is_"), OXYGEN_USE_ALONE)
+def test_over_the_limits_for_oxygen_use_alone_it_is_ordinary_air_to_breathe(
+    values: dict[str, str], is_: str, shelf: Shelf
+) -> None:
+    smelt = values.get("odour", "none")
+    got = {**GOOD, **{k: v for k, v in values.items() if k != "odour"}}
+    drawn = replace(measured(standard="oxygen-compatible", **got), odour=smelt)
+    act = shelf.do(air_test, drawn, None, TODAY)
+    assert (act.sentence.startswith("Air test FAILED")) is (is_ == "bad")
+    assert (act.sentence.startswith("Air test passed for breathing")) is (is_ == "ordinary")
+    assert any("keeps no cylinder and no bank clean" in n for n in act.notes) is (is_ == "ordinary")
+    assert ("air-test-failed" in stops(shelf)) is (is_ == "bad")
+    judge, entry = air_judge(shelf.book), shelf.book.station.air_tests[-1]
+    assert (judge.passes(entry) and judge.opens(shelf.book.station, entry)) is (is_ != "bad")
+    assert bool(judge.over_for_oxygen(entry)) is (is_ != "clean")
+
+
+def test_ordinary_air_held_to_oxygen_use_answers_what_a_breathing_test_failed_on(
+    shelf: Shelf,
+) -> None:
+    shelf.do(air_test, measured(TODAY - dt.timedelta(days=1), **BAD), None, TODAY)
+    assert "air-test-failed" in stops(shelf)
+    drawn = measured(standard="oxygen-compatible", **{**GOOD, "oil": "0.5 mg/m3"})
+    shelf.do(air_test, drawn, None, TODAY)
+    assert stops(shelf) == []
+
+
+def test_the_laboratorys_word_on_oxygen_use_closes_and_says_how_it_is_set_right(
+    shelf: Shelf,
+) -> None:
+    drawn = measured(standard="oxygen-compatible", **{**GOOD, "oil": "0.5 mg/m3"})
+    act = shelf.do(air_test, drawn, TestResult.FAIL, TODAY)
+    way = "`tankbook correct station air-tests 2026-11-25 --set result=pass --why WHY`"
+    assert any(way in n for n in act.notes)
+    mends = [r.mend for r in station_reasons(shelf.book, TODAY) if r.code == "air-test-failed"]
+    assert mends
+    assert all(way in mend for mend in mends)
+    assert air_judge(shelf.book).may_have_failed_on(shelf.book.station.air_tests[-1]) == {"oil"}
+    station = shelf.book.station
+    last = replace(station.air_tests[-1], result=TestResult.PASS)
+    mended = replace(station, air_tests=(*station.air_tests[:-1], last))
+    book = replace(shelf.book, station=mended)
+    assert not any(r.code == "air-test-failed" for r in station_reasons(book, TODAY))
+
+
+def test_what_is_held_to_oxygen_use_sets_no_limit_for_readings_of_carbon_monoxide(
+    shelf: Shelf,
+) -> None:
+    read = CoReading(on=TODAY, co=Concentration.parse("3 ppm"))
+    before = most_co(shelf.book, read)
+    shelf.do(air_test, measured(standard="oxygen-compatible", **GOOD), None, TODAY)
+    assert most_co(shelf.book, read) == before == Concentration.parse("10 ppm")
