@@ -94,7 +94,7 @@ def _plain(text: str) -> str:
 @pytest.fixture(name="shop")
 def _shop(tb: Callable[..., Any], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Shop:
     root = tmp_path / "quay"
-    begun = tb("init", str(root), "--name", "Test Quay")
+    begun = tb("init", str(root), "--name", "Test Quay", "--no-git")
     assert begun.code == 0
     settings = root / "tankbook.yaml"
     settings.write_text(settings.read_text() + SETTINGS)
