@@ -531,12 +531,12 @@ DAY_OF = "2026-11-20"
         ("09:10", "11:00", "ZZ", 1, "a look inside that passes it later"),  # whom nobody certified
     ],
 )  # fmt: skip
-def test_a_look_later_that_day_answers_a_crack_by_the_hours(
+def test_a_look_later_that_day_answers_a_leak_by_the_hours(
     tb: Run, ledger: Path, with_card: bool, refused: str, look: str, by: str, code: int, said: str
 ) -> None:
     which = ("RB-014",) if with_card else ("--serial", "k-118204")
     hour = ("--at", refused) if refused else ()
-    got = do(tb, ledger, "refuse", *which, "--reason", "a crack in the neck", *hour, on=DAY_OF)
+    got = do(tb, ledger, "refuse", *which, "--reason", "leaks at the neck", *hour, on=DAY_OF)
     assert got.code == 0, got.out
     card = ledger / "cylinders/RB-014.yaml"
     at = f', at: "{look}"' if look else ""
@@ -556,8 +556,8 @@ def test_a_look_later_that_day_answers_a_crack_by_the_hours(
 def test_a_look_inside_of_the_day_of_a_refusal_has_its_hour(tb: Run, ledger: Path) -> None:
     look = ("inspect", "RB-014", "--checklist", "annual", "--pass-all", "--same-valve", "--bled", "heard",
             "--neck-thread", "3/4-14 NPSM", "--valve-thread", "3/4-14 NPSM", "--at", "11:00")  # fmt: skip
-    crack = ("refuse", "RB-014", "--reason", "a crack in the neck", "--at", "09:10")
-    for line in (crack, look):
+    leak = ("refuse", "RB-014", "--reason", "leaks at the neck", "--at", "09:10")
+    for line in (leak, look):
         got = do(tb, ledger, *line, on=DAY_OF)
         assert got.code == 0, got.out
     assert 'at: "11:00"' in (ledger / "cylinders/RB-014.yaml").read_text()
