@@ -1,0 +1,147 @@
+"""What a sheet says once in two places, or of many in one, is taken for neither by itself."""
+
+from __future__ import annotations
+
+import pytest
+from books import GOOD, SETTINGS
+from clubs import guessed, imported, mapping
+from shop import Shop, shop
+
+from tankbook.acts.import_ import Imported
+
+BAR = SETTINGS.replace("units: psi", "units: bar")
+
+
+@pytest.fixture(name="ledger")
+def _ledger() -> Shop:
+    return shop(settings=BAR, RB_014=GOOD)
+
+
+def fates(got: Imported) -> dict[int, str]:
+    return {f.row: f.comes.value for f in got.fates}
+
+
+def told(got: Imported) -> str:
+    return "\n".join([*got.told, *(text for f in got.fates for text in f.says)])
+
+
+def keys_of(heads: str, rows: list[str]) -> dict[str, str]:
+    """What each column seems to be, by its heading."""
+    table = f"{heads}\n" + "".join(f"{row}\n" for row in rows)
+    return {c.heading: c.key for c in guessed(table).columns}
+
+
+# --- two columns for one key ---------------------------------------------------------------------
+
+PRESSURES = [
+    ("Service pressure (bar)", "Working pressure (bar)"),
+    ("PW (bar)", "PS (bar)"),
+    ("Rated (bar)", "Max pressure (bar)"),
+    ("Rated pressure (bar)", "Nenndruck (bar)"),
+    ("WP (bar)", "SP (bar)"),
+    ("Betriebsdruck (bar)", "Arbeitsdruck (bar)"),
+    ("Pression de service (bar)", "Pression de travail (bar)"),
+]
+
+
+@pytest.mark.parametrize("heads", PRESSURES)
+@pytest.mark.parametrize("turned", [False, True])
+def test_of_two_pressures_that_differ_neither_is_taken(
+    heads: tuple[str, str], turned: bool
+) -> None:
+    one, two = reversed(heads) if turned else heads
+    found = keys_of(f"Serial,Maker,{one},{two}", ["K1,Works,300,232", "K2,Works,232,232"])
+    if (one, two) == ("PS (bar)", "PW (bar)"):  # that of the trade is the less of them
+        assert found == {"Serial": "serial", "Maker": "maker", one: "keep", two: "service_pressure"}
+        return
+    assert found[one] == found[two] == "?"
+
+
+@pytest.mark.parametrize("heads", PRESSURES)
+def test_of_two_pressures_that_agree_one_is_taken(heads: tuple[str, str]) -> None:
+    rows = ["K1,Works,232,232", "K2,Works,232,", "K3,Works,,200", "K4,Works,300 bar,300"]
+    found = keys_of(f"Serial,Maker,{','.join(heads)}", rows)
+    assert sorted(found.values()) == ["keep", "maker", "serial", "service_pressure"]
+
+
+@pytest.mark.parametrize(
+    ("units", "cells", "asked"),
+    [
+        (("bar", "psi"), ["207,3000", "232,3365", "300,4350"], False),
+        (("bar", "psi"), ["207,3000", "232,4350"], True),
+        (("psi", "bar"), ["3000,207", "2250,155"], False),
+    ],
+)
+def test_one_pressure_in_two_units_is_no_question(
+    units: tuple[str, str], cells: list[str], asked: bool
+) -> None:
+    heads = [f"WP ({unit})" for unit in units]
+    rows = [f"K{n},{each}" for n, each in enumerate(cells)]
+    found = keys_of(f"Serial,{','.join(heads)}", rows)
+    assert (found[heads[0]] == found[heads[1]] == "?") is asked
+    assert ("service_pressure" in found.values()) is not asked
+
+
+WEAK = ["Max pressure (bar)", "Rated (bar)", "Nenndruck (bar)", "PS (bar)"]
+STRONG = [
+    "WP (bar)",
+    "Working pressure (bar)",
+    "Service pressure (bar)",
+    "Betriebsdruck (bar)",
+    "Pression de service (bar)",
+    "Presi\u00f3n de trabajo (bar)",
+    "Pressione di esercizio (bar)",
+    "Werkdruk (bar)",
+]
+
+
+@pytest.mark.parametrize("strong", STRONG)
+@pytest.mark.parametrize("weak", WEAK)
+@pytest.mark.parametrize("turned", [False, True])
+def test_the_name_of_the_trade_is_the_working_pressure_unless_it_is_the_more(
+    strong: str, weak: str, turned: bool
+) -> None:
+    def found(own: int, other: int) -> dict[str, str]:
+        pairs = [(strong, own), (weak, other)]
+        (one, a), (two, b) = reversed(pairs) if turned else pairs
+        return keys_of(f"Serial,Maker,{one},{two}", [f"K1,Works,{a},{b}", f"K2,Works,{a},{b}"])
+
+    assert found(232, 300)[strong] == "service_pressure"
+    assert found(232, 300)[weak] == "keep"
+    assert found(300, 232)[strong] == found(300, 232)[weak] == "?"
+
+
+@pytest.mark.parametrize(
+    ("heads", "a", "b"),
+    [
+        (("Test pressure (bar)", "TP (bar)"), "348", "450"),
+        (("Water volume (L)", "Litres"), "12", "12.2"),
+        (("Serial", "Maker's no"), "K1", "BD77"),
+        (("Made", "Built"), "2010", "2012"),
+        (("First test", "Original hydro"), "03/2010", "04/2011"),
+        (("Weight kg", "Tare kg"), "14.1", "15.2"),
+        (("Valve rating (bar)", "Valve pressure (bar)"), "300", "232"),
+        (("Size", "Type"), "AL80", "AL100"),
+    ],
+)
+def test_of_two_figures_or_days_that_differ_neither_is_taken(
+    heads: tuple[str, str], a: str, b: str
+) -> None:
+    before = "Club no,Maker"
+    found = keys_of(f"{before},{','.join(heads)}", [f"N1,Works,{a},{b}"])
+    assert [found[h] for h in heads] == ["?", "?"]
+    if heads[0] != "Serial":
+        found = keys_of(f"{before},{','.join(heads)}", [f"N1,Works,{a},{a}"])
+        assert "?" not in [found[h] for h in heads]
+
+
+def test_the_answer_to_which_of_two_works(ledger: Shop) -> None:
+    table = (
+        "Serial,Maker,Service pressure (bar),Working pressure (bar),Hydro\nK1,Works,300,232,04/2022"
+    )
+    said = mapping(table)
+    assert "`Service pressure (bar)` and `Working pressure (bar)`" in said
+    mine = said.replace("key: ?", "key: keep", 1).replace("key: ?", "key: service_pressure", 1)
+    got = imported(ledger.book, table, mine)
+    assert "CANNOT" not in fates(got).values(), told(got)
+    assert "service_pressure: 232 bar" in str(got.planned)
