@@ -337,7 +337,7 @@ class _Plan:
                     self._say_of(named_, row.number, each, holds=bool(why))
         for place, none in enumerate(self.reads):
             for each in none.loose or self._second(place):
-                found = self._named_in(each.text, none)
+                found = self._named_in(each.text, none) or self._coloured_as(none)
                 why = self._against(found, each.text)
                 leave = answers.get(each.text.casefold()) is Stands.LEAVE_OUT
                 if leave and (found or not self._beneath(place)):
@@ -368,10 +368,10 @@ class _Plan:
         """The rows of cylinders that a row in their midst may be the title of: up to the next such
         one, and the one right above where no empty row stands between. None of a foot."""
         row, found = self.reads[place], list[int]()
-        if len(row.row.texts) > _FEW or begins_foot(row.row.texts[0]) or row.row.beside:
+        if len(row.row.texts) > _TITLE or begins_foot(row.row.texts[0]) or row.row.beside:
             return []
         for p in range(place + 1, len(self.reads)):
-            if self.reads[p].loose and len(self.reads[p].row.texts) <= _FEW:
+            if self.reads[p].loose and len(self.reads[p].row.texts) <= _TITLE:
                 break
             found += [] if self.reads[p].left_out else [p]
         close = place > 0 and self.reads[place - 1].row.number == row.row.number - 1
@@ -524,6 +524,17 @@ class _Plan:
     def _named_in(self, text: str, none: RowRead | None = None) -> list[RowRead]:
         """The rows of the cylinders that a text names, but that in which it stands."""
         return [r for r in self.reads if r is not none and not r.left_out and _is_named(r, text)]
+
+    def _coloured_as(self, legend: RowRead) -> list[RowRead]:
+        """The rows of cylinders of the colour of a row that names none: it says what that means."""
+        colours = {c for cell in legend.row.cells for c in cell.colours}
+        return [
+            each
+            for each in self.reads
+            for remark in each.remarks
+            if remark.text.startswith(COLOURED)
+            and colours & set(remark.text.removeprefix(COLOURED).strip().split(", "))
+        ]
 
     def _second(self, place: int) -> list[Scalar]:
         """What a row says that has the id of another one, which has its serial too, and words in
@@ -1485,6 +1496,7 @@ def _is_named(row: RowRead, text: str) -> bool:
     names = _names_of(row)
     own = {(m[1], int(m[2])) for n in names if (m := _NUMBERED.fullmatch(n))}
     said_ = text.casefold()
+    said_ = _COUNTS.sub(" . ", said_)
     bare = "" if begins_foot(text) else _DATES.sub(" . ", said_)  # a figure may be of a sum, a date
     if any(
         re.search(rf"(?<![\w-]){re.escape(n)}(?![\w-])", bare if n.isdigit() else said_)
@@ -1531,6 +1543,9 @@ _JOINS = pattern(r"^(?:[\s,;:/&+\u2013-]|\b(?:and|und|et|y|e|en|to|bis|à|a|al|t
 _FEW = 2
 """A row of no more cells may speak of the cylinder of another (own choice)."""
 
+_TITLE = 3
+"""A row of no more cells may be the title of those beneath it (own choice)."""
+
 _NUMBERED = pattern(r"(\D*?)[ -]?0*(\d{1,6})")
 """The letters of an id, or of a serial, and its number."""
 _ONE = r"(?:([^\W\d]{1,5})-?)?0*(\d{1,6})(?![\w])"
@@ -1570,6 +1585,11 @@ def _several(text: str) -> Iterator[tuple[str, int, int]]:
         at = found.end()
 
 
+_COUNTS = pattern(
+    r"(?<![\w-])\d{1,4} ?(?:x|pcs?|pieces?|st(?:\u00fc|ue)ck|stk|off|of them|cyls?"
+    r"|cylinders|tanks|bottles|flaschen|pi\u00e8ces|bouteilles|blocs|botellas|piezas|bombole|pezzi|flessen|stuks?)(?!\w)"
+)
+"""How many there are, which names none of them."""
 _TICKED = pattern(r"`([^`]*)`")
 
 

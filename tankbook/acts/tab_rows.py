@@ -621,6 +621,32 @@ _A_SENTENCE = 4
 """So many words are no id and no serial (own choice)."""
 
 
+_MOST_OF = 0.8
+"""So much of a column shows what its cells are like (own choice)."""
+
+
+_LETTERS = pattern(r"[^\W\d]+")
+
+
+def _has_figure(text: str) -> bool:
+    return any(map(str.isdigit, text))
+
+
+def _is_like(text: str, others: Sequence[str], *, short: bool = False) -> bool:
+    """Whether a serial, or an id, which may be a short one, is like others: with a figure, no
+    word that is in none of these, and none that says that something is gone.
+
+    >>> [_is_like(t, ("A1", "A 22")) for t in ("A3", "SOLD", "2 pcs each", "9", "sold 2")]
+    [True, False, False, False, False]
+    """
+    known = {run for each in others for run in _LETTERS.findall(each.casefold())}
+    words = (w.strip(".,") for w in text.casefold().split())
+    other = [w for w in words if w.isalpha() and len(w) > 1 + short and w not in known]
+    alike = _has_figure(text) and not other
+    alike = alike and (short or len(text) >= min(map(len, others)))
+    return alike and not says_gone(text)
+
+
 def _is_legend(texts: Sequence[str]) -> bool:
     """Whether a row says what a colour means, and has no serial: `RED`, `see Pat`."""
     said_ = texts[1:]
@@ -687,6 +713,7 @@ class _RowReader:
             if are_kinds([r[c].text for r in body_of(tab, mapping) if r[c].text])
         }
         self.hand = self._hand()
+        self.usual, self.names = self._names()
         self.common = self._common()
         self.dates_of = {c: self._dates(each) for c, each in self.columns}
         self.words = {
@@ -709,6 +736,32 @@ class _RowReader:
                 if shows and (early or DateOrder.YEAR_FIRST not in orders):
                     found.add(match[2])
         return frozenset(found)
+
+    def _names(self) -> tuple[int, dict[int, tuple[str, ...]]]:
+        """How many cells a row of one cylinder has at least, as far as is looked; and what stands
+        in each column by which these are known, of the rows with so many, where it is figures."""
+        rows = [r for r in body_of(self.tab, self.mapping) if r.texts]
+        usual = min(max((len(r.texts) for r in rows), default=0), _A_SENTENCE)
+        found = dict[int, tuple[str, ...]]()
+        for column, means in self.columns:
+            if means.key_ in NAMING:
+                full = [r[column].text for r in rows if len(r.texts) >= usual]
+                cells = tuple(filter(None, full))
+                if sum(_has_figure(c) for c in cells) > _MOST_OF * len(cells):
+                    found[column] = cells
+        return usual, found
+
+    def _is_title(self, row: TabRow) -> bool:
+        """Whether a row of few cells is no cylinder though something stands where these have their
+        id or their serial, such as `SOLD`, `2 pcs`: it is unlike what stands there in the others,
+        words in the place of figures."""
+        if len(row.texts) >= self.usual:
+            return False
+        ids = [c for c, each in self.columns if each.key_ == ID]
+        alike = [
+            _is_like(row[c].text, of, short=c in ids) for c, of in self.names.items() if row[c].text
+        ]
+        return bool(alike) and not any(alike)
 
     def _common(self) -> dict[int, Set[str]]:
         """The colours of each column that say nothing of one cylinder: those of many rows, as where
@@ -855,6 +908,8 @@ class _RowReader:
             if each.key_ in NAMING
         )
         texts = row.texts
+        if self._is_title(row):
+            return False
         if len(texts) <= 3 and (begins_foot(texts[0]) or _is_legend(texts)):
             return False
         if len(texts) == 1 and (

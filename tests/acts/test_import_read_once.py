@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import pytest
-from books import GOOD, SETTINGS
-from clubs import guessed, imported, mapping
+from books import GOOD, SETTINGS, TODAY
+from clubs import guessed, imported, mapping, read, typed
+from msgspec.structs import replace
 from shop import Shop, shop
 
-from tankbook.acts.import_ import Imported
+from tankbook.acts.import_ import Imported, import_table
 
 BAR = SETTINGS.replace("units: psi", "units: bar")
 
@@ -145,3 +146,96 @@ def test_the_answer_to_which_of_two_works(ledger: Shop) -> None:
     got = imported(ledger.book, table, mine)
     assert "CANNOT" not in fates(got).values(), told(got)
     assert "service_pressure: 232 bar" in str(got.planned)
+
+
+# --- rows of few cells that are no cylinders -----------------------------------------------------
+
+LIST = "No;Serial;Maker;WP (bar);Litres;Metal;Hydro;Remarks\n"
+
+
+def a_row(number: int) -> str:
+    return f"{number};PQ{number}01X;Works;232;12;steel;04/2022;\n"
+
+
+TITLES = [
+    "SOLD;2 pcs",
+    "SOLD;12",
+    "Sold 2024;;2 pcs",
+    "Condemned;;;;;;;see file",
+    "Out of use;3",
+    "Away for test;;;;;;March 2026",
+    "Verkauft;3 Stück",
+    "Hors service;2",
+    "Vendues;2 bouteilles;2025",
+    "Fuera de servicio;;;;;;2025",
+    "Fuori uso;2",
+    "Buiten gebruik;2 stuks",
+    "Do not fill;all",
+]
+
+
+@pytest.mark.parametrize("title", TITLES)
+def test_a_title_of_several_cells_is_of_those_beneath(title: str, ledger: Shop) -> None:
+    table = LIST + a_row(1) + a_row(2) + "\n" + f"{title}\n" + a_row(3) + a_row(4)
+    said = mapping(table)
+    got = imported(ledger.book, table, said, good=True)
+    assert fates(got) == {2: "new", 3: "new", 5: "CANNOT", 6: "CANNOT", 7: "CANNOT"}, told(got)
+    whole = "; ".join(filter(None, title.split(";")))
+    held = imported(ledger.book, table, said + f'gone: {{"{whole}": hold}}\n')
+    assert list(fates(held).values())[3:] == ["new and held", "new and held"], told(held)
+
+
+def test_a_title_that_counts_names_none_of_the_numbers(ledger: Shop) -> None:
+    rows = "".join(map(a_row, range(10, 14)))
+    table = f"{LIST}{rows}\nSOLD;12 pcs\n" + a_row(14)
+    got = imported(ledger.book, table, mapping(table), good=True)
+    assert [fates(got)[n] for n in (4, 8)] == ["new", "CANNOT"]
+
+
+def test_a_title_that_names_some_is_of_these(ledger: Shop) -> None:
+    table = LIST + "".join(map(a_row, range(1, 6))) + "\nNot for hire;No. 2 to 3\n"
+    got = imported(ledger.book, table, mapping(table), good=True)
+    assert [fates(got)[n] for n in range(2, 7)] == ["new", *["new and held"] * 2, "new", "new"]
+
+
+@pytest.mark.parametrize("short", ["3;", "K 3;", "03;", "9;PQ901X", "Pony;PQ901X", "A3;?"])
+def test_a_row_of_few_cells_that_names_a_cylinder_is_one(short: str, ledger: Shop) -> None:
+    table = LIST + a_row(1) + a_row(2) + f"{short}\n" + a_row(4)
+    got = imported(ledger.book, table, mapping(table), good=True)
+    assert "names no cylinder" not in told(got)
+    assert fates(got)[5] == "new"
+
+
+COLOURS = [
+    "Amber",
+    "Pink",
+    "RED tanks",
+    "Highlighted",
+    "rood",
+    "oranje",
+    "ambre",
+    "hellrot",
+    "Lime",
+]
+
+
+@pytest.mark.parametrize("colour", [*COLOURS, "orange row", "R", "*", "X", "#"])
+def test_a_legend_is_no_cylinder_and_no_small_thing(colour: str, ledger: Shop) -> None:
+    table = LIST + a_row(1) + a_row(2) + f"\n{colour};Do not fill\n{colour};due in 3 months\n"
+    got = imported(ledger.book, table, mapping(table), good=True)
+    assert fates(got) == {2: "new", 3: "new", 5: "CANNOT", 6: "left out"}, told(got)
+
+
+@pytest.mark.parametrize("says", ["Do not fill", "condemned", "at test", "kaputt"])
+def test_a_legend_holds_those_of_its_colour(says: str, ledger: Shop) -> None:
+    tab = read(LIST + a_row(1) + a_row(2) + a_row(3) + f"\nAmber;{says}\n")
+    amber = ("#FFC000",)
+    rows = [
+        replace(r, cells=tuple(replace(c, colours=amber) for c in r.cells))
+        if r.number in (3, 6)
+        else r
+        for r in tab.rows
+    ]
+    said = typed(mapping(LIST + a_row(1) + a_row(2) + a_row(3)))
+    got = import_table(ledger.book, TODAY, replace(tab, rows=tuple(rows)), said, by="MV")
+    assert fates(got) == {2: "new", 3: "new and held", 4: "new", 6: "left out"}, told(got)
