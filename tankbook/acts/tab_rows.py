@@ -39,6 +39,7 @@ from tankbook.acts.tab_cells import (
     plain_words,
     quantity_of,
     says_gone,
+    says_not_passed,
     says_nothing_known,
     says_open,
     says_who_has_it,
@@ -167,7 +168,8 @@ class RowRead(Struct):
     that say nothing, such as `n/a`, `unread` the keys of cells that are kept as remarks, `settled`
     what the mapping says the meaning of and may tell against it all the same, `loose` what stands
     in a row of no cylinder: `* = failed` below the last one tells of those above, `judged` the
-    remarks that the mapping calls harmless.
+    remarks that the mapping calls harmless, `came_out` how a test came out by a remark beside it,
+    as the mapping answers it.
     """
 
     row: TabRow
@@ -185,6 +187,7 @@ class RowRead(Struct):
     settled: list[Scalar] = field(default_factory=list)
     loose: list[Scalar] = field(default_factory=list)
     judged: list[Scalar] = field(default_factory=list)
+    came_out: dict[str, str] = field(default_factory=dict)
 
     @property
     def called(self) -> str:
@@ -958,6 +961,10 @@ class _RowReader:
             if text in (TestResult.FAIL, Stands.HOLD):
                 kept = f"{self.named[column]}: {shown_plain(cell.text)}"
                 found.holds.append(said(kept, value.start))
+            own = name == REMARK and is_plain_heading(self.named[column])
+            whole = cell.text if own else f"{self.named[column]}: {cell.text}"
+            if text in (*TestResult, LEAVE_OUT):
+                found.came_out[shown_plain(whole)] = text
             text = cell.text  # what is kept has its own words
         dates = self.dates_of[column]
         heading = self.named[column]
@@ -1397,8 +1404,31 @@ class _RowReader:
             dated = [c for c, means in self.columns if means.key_ == ON]
             if any(heading_fails(self.named[c]) for c in dated):
                 result = TestResult.FAIL.value
+            if result != TestResult.FAIL:
+                result = self._came_out(found) or result
+            if LEAVE_OUT in found.came_out.values():
+                found.left_out = "left out: the mapping says that it was not done"
+                return
             rest |= {"result": result} if result else {}
         found.entries.append(EntryRead(what.text, on, rest))
+
+    def _came_out(self, found: RowRead) -> str:
+        """How a test came out by what is said beside it: words of failure, or that it was not done,
+        are asked, whatever its result says, unless the mapping answers them."""
+        gone = {k.strip().casefold() for k in self.mapping.gone}
+        for each in found.remarks:
+            if {each.text, each.text.casefold()} & {*found.came_out, *gone} or not says_not_passed(
+                each.text
+            ):
+                continue
+            cell = next((c for c in found.row.cells if c.place == each.start), None)
+            key = ticked_in(cell.text if cell else each.text)
+            text = f"{ticked(shortened(each.text))} may say that it was not passed, or not done"
+            mend = f"say in `values:` of its column which: `{{{key}: fail}}`, pass or leave-out"
+            where = Where(self.tab.path, each.start.line, each.start.column)
+            found.findings.append(_of(where, "no-result", text, mend))
+        answers = [v for v in found.came_out.values() if v != LEAVE_OUT]
+        return TestResult.FAIL.value if TestResult.FAIL in answers else next(iter(answers), "")
 
     def _no_result(self, found: RowRead, key: str = RESULT, *, with_fault: bool = True) -> str:
         """What a row says whose cell of the result says nothing: it may be waited for, so that it

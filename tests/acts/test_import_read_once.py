@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from shop import Shop, shop
 
 from tankbook.acts.import_ import Imported, import_table
+from tankbook.records.words import Status
 
 BAR = SETTINGS.replace("units: psi", "units: bar")
 
@@ -239,3 +240,116 @@ def test_a_legend_holds_those_of_its_colour(says: str, ledger: Shop) -> None:
     said = typed(mapping(LIST + a_row(1) + a_row(2) + a_row(3)))
     got = import_table(ledger.book, TODAY, replace(tab, rows=tuple(rows)), said, by="MV")
     assert fates(got) == {2: "new", 3: "new and held", 4: "new", 6: "left out"}, told(got)
+
+
+# --- what is said beside a test ------------------------------------------------------------------
+
+FAILED = [
+    "failed",
+    "failed neck",
+    "rejected - neck crack",
+    "did not pass",
+    "nicht bestanden",
+    "refus\u00e9",
+    "no apta",
+    "non superato",
+    "afgekeurd",
+]
+NOT_DONE = [
+    "VI done not hydro",
+    "postponed",
+    "sent, not back yet",
+    "cancelled",
+    "abgesagt",
+    "niet gekeurd",
+]
+
+
+def listed(remark: str, by: str) -> str:
+    by, names = (f",{by}", ",By") if by else ("", "")
+    return (
+        f"Cylinder,Date,What{names},Notes\n"
+        f'RB-014,14/03/2025,Hydro{by},"{remark}"\n'
+        f"RB-014,20/09/2026,VIP{by},\n"
+    )
+
+
+@pytest.mark.parametrize("by", ["", "Northside"])
+@pytest.mark.parametrize("remark", [*FAILED, *NOT_DONE])
+def test_a_test_with_words_of_failure_beside_it_is_asked(
+    remark: str, by: str, ledger: Shop
+) -> None:
+    table = listed(remark, by)
+    said = mapping(table)
+    good = imported(ledger.book, table, said, good=True)
+    assert fates(good) == {2: "CANNOT", 3: "CANNOT"}, told(good)  # nor what was looked at later
+    whole = next(c for c in guessed(table).columns if c.heading == "Notes").letter
+    assert f'`{{"{remark}": fail}}`' in told(good)
+    answer = f'column: {whole}\n    values: {{"{remark}": %s}}'
+    failed = imported(ledger.book, table, said.replace(f"column: {whole}", answer % "fail"))
+    assert fates(failed) == {2: "added to", 3: "added to"}, told(failed)
+    assert "test of 2025-03-14 failed" in str(failed.planned)
+    card = failed.book.cylinders["RB-014"]
+    assert card.status is Status.HELD
+    passed = imported(ledger.book, table, said.replace(f"column: {whole}", answer % "pass"))
+    assert "CANNOT" not in fates(passed).values(), told(passed)
+    out = imported(ledger.book, table, said.replace(f"column: {whole}", answer % "leave-out"))
+    assert fates(out)[2] == "left out"
+    assert fates(out)[3] == "added to"
+
+
+@pytest.mark.parametrize("remark", ["no failures", "passed", "ok", "new valve", "stamped", "paid"])
+def test_a_test_with_nothing_against_it_beside_it_is_taken(remark: str, ledger: Shop) -> None:
+    got = imported(ledger.book, listed(remark, ""))
+    assert fates(got) == {2: "added to", 3: "added to"}, told(got)
+
+
+def test_a_later_sticker_of_nobody_answers_no_remark(ledger: Shop) -> None:
+    table = listed("leaks at the neck", "").replace("14/03/2025", "10/09/2026")
+    got = imported(ledger.book, table)
+    assert got.book.cylinders["RB-014"].status is Status.HELD, told(got)
+
+
+@pytest.mark.parametrize("title", ["Failed", "Not done yet", "Do not fill", "Durchgefallen;2"])
+def test_a_title_among_tests_is_of_those_beneath(title: str, ledger: Shop) -> None:
+    table = (
+        "Cylinder;Date;What;By\n"
+        "RB-014;14/03/2024;Hydro;Northside\n\n"
+        f"{title}\n"
+        "RB-014;14/03/2025;Hydro;Northside\n"
+        "RB-014;20/09/2026;VIP;Northside\n"
+    )
+    said = mapping(table)
+    good = imported(ledger.book, table, said, good=True)
+    assert set(fates(good).values()) == {"CANNOT"}, told(good)
+    key = title.replace(";", "; ")
+    held = imported(ledger.book, table, said + f'gone: {{"{key}": hold}}\n')
+    assert fates(held)[5] == "added to", told(held)
+    assert held.book.cylinders["RB-014"].status is Status.HELD
+    assert ("2025-03-14 failed" in str(held.planned)) is ("Do not" not in title)
+    out = imported(ledger.book, table, said + f'gone: {{"{key}": leave-out}}\n')
+    assert [fates(out)[n] for n in (5, 6)] == ["left out", "left out"]
+    here = imported(ledger.book, table, said + f'gone: {{"{key}": here}}\n')
+    assert fates(here)[5] == "added to"
+
+
+def test_a_title_among_rentals_is_of_those_beneath(ledger: Shop) -> None:
+    table = (
+        "Tank;Out;Returned;Hirer;Remarks\n"
+        "RB-014;01/07/2026;03/07/2026;M-01;\n"
+        ";;;;dropped on the pier, do not use\n"
+        "July;;;;\n"
+        "RB-014;13/07/2026;15/07/2026;M-03;\n"
+    )
+    got = imported(ledger.book, table, mapping(table), good=True)
+    assert set(fates(got).values()) <= {"CANNOT", "left out"}, told(got)
+
+
+@pytest.mark.parametrize("answer", ["hold", "here", ""])
+def test_a_remark_that_goes_on_beneath_its_row_is_of_that_alone(answer: str, ledger: Shop) -> None:
+    says = "dropped, do not use until seen"
+    table = f"{LIST}{a_row(1)};;;;;;;{says}\n{a_row(2)}{a_row(3)}"
+    said = mapping(table) + (f'gone: {{"{says}": {answer}}}\n' if answer else "")
+    got = imported(ledger.book, table, said, good=True)
+    above = {"hold": "new and held", "here": "new", "": "CANNOT"}[answer]
+    assert [fates(got)[n] for n in (2, 4, 5)] == [above, "new", "new"], told(got)
