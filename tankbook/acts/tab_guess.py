@@ -185,7 +185,7 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
     ]
     if rows is RowsAre.CYLINDERS:
         below = [[r[c].text for r in body] for c in headings]
-        columns = _of_which_column(columns, below)
+        columns = _of_any_test(_of_which_column(columns, below))
     columns = _of_which_test(columns, rows)
     if rows is RowsAre.CYLINDERS:
         columns = [_of_whom(columns, place) for place in range(len(columns))]
@@ -668,6 +668,26 @@ def _size_of(key: str, text: str, unit: str) -> float | None:
     except ValueError:
         return None
     return getattr(found, "si", None)
+
+
+def _of_any_test(columns: Sequence[ColumnGuess]) -> list[ColumnGuess]:
+    """Columns of days of any test, `Tested`: where no column says of which each is and one of a
+    hydro stands beside them by its own name, they are hardly of the same, and asked."""
+    named = any(e.key == HYDRO and names_tests(e.heading) for e in columns)
+    if not named or any(e.key == WHAT for e in columns):
+        return [*columns]
+    return [
+        replace(e, key=UNANSWERED, asks=False, told=_OF_WHICH_DAYS)
+        if e.key == HYDRO and not names_tests(e.heading)
+        else e
+        for e in columns
+    ]
+
+
+_OF_WHICH_DAYS = (
+    "hydro, visual, keep, or leave-out: of which test are these days? Of a hydro or a visual, "
+    "write `is: last` or `is: next` as well"
+)
 
 
 def _of_which_test(columns: Sequence[ColumnGuess], rows: RowsAre) -> list[ColumnGuess]:

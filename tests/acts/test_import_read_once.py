@@ -353,3 +353,39 @@ def test_a_remark_that_goes_on_beneath_its_row_is_of_that_alone(answer: str, led
     got = imported(ledger.book, table, said, good=True)
     above = {"hold": "new and held", "here": "new", "": "CANNOT"}[answer]
     assert [fates(got)[n] for n in (2, 4, 5)] == [above, "new", "new"], told(got)
+
+
+# --- days of any test ----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("hydro", "other"),
+    [
+        ("Hydro", "Tested"),
+        ("Hydro", "Test"),
+        ("Hydro", "Last test"),
+        ("Last hydro", "Expiry"),
+        ("Hydro", "Valid until"),
+        ("Druckpr\u00fcfung", "Pr\u00fcfung"),
+        ("Hydro", "Keuring"),
+        ("Prueba hidr\u00e1ulica", "Prueba"),
+    ],
+)
+@pytest.mark.parametrize("turned", [False, True])
+def test_days_of_any_test_beside_those_of_a_hydro_are_asked(
+    hydro: str, other: str, turned: bool, ledger: Shop
+) -> None:
+    heads = [(hydro, "14/03/2019"), (other, "20/09/2026")]
+    (one, a), (two, b) = reversed(heads) if turned else heads
+    table = f"Serial,Maker,WP (bar),{one},{two}\nK1,Works,232,{a},{b}\n"
+    found = {c.heading: c.key for c in guessed(table).columns}
+    assert (found[hydro], found[other]) == ("hydro", "?")
+    said = mapping(table).replace("key: ?", "key: visual\n    is: last")
+    got = imported(ledger.book, table, said)
+    assert "CANNOT" not in fates(got).values(), told(got)
+
+
+def test_days_of_any_test_alone_ask_last_or_next() -> None:
+    found = guessed("Serial,Maker,WP (bar),Tested\nK1,Works,232,14/03/2019\n").columns
+    assert found[-1].key == "hydro"
+    assert found[-1].asks
