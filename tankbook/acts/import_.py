@@ -1560,7 +1560,7 @@ def _without_names(named_: Sequence[RowRead], text: str) -> str:
     names = sorted({n for row in named_ for n in _names_of(row)}, key=len, reverse=True)
     each = "|".join(map(re.escape, names))
     left = re.sub(rf"(?<![\w-])(?:{each})(?![\w-])", " ", text, flags=re.I) if names else text
-    return _JOINS.sub("", left).strip()
+    return _JOINS.sub("", left).strip() if names else text
 
 
 def _under(rows: Iterable[TabRow], heads: Mapping[int, str]) -> Iterator[tuple[TabRow, Scalar]]:

@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from shop import Shop, shop
 
 from tankbook.acts.import_ import Imported, import_table
+from tankbook.records.sheet_mapping import RowsAre
 from tankbook.records.words import Status
 
 BAR = SETTINGS.replace("units: psi", "units: bar")
@@ -389,3 +390,47 @@ def test_days_of_any_test_alone_ask_last_or_next() -> None:
     found = guessed("Serial,Maker,WP (bar),Tested\nK1,Works,232,14/03/2019\n").columns
     assert found[-1].key == "hydro"
     assert found[-1].asks
+
+
+# --- what is not in use --------------------------------------------------------------------------
+
+NOT_IN_USE = [
+    "Not in use",
+    "no longer in use",
+    "nicht in Gebrauch",
+    "en panne",
+    "niet in gebruik",
+    "Kapotte flessen",
+    "kapot",
+    "Rotte",
+    "\u00c0 requalifier",
+    "Perdus",
+    "Away",
+    "no en uso",
+    "non in uso",
+    "Defekte",
+    "Gesperrte Flaschen",
+]
+
+
+@pytest.mark.parametrize("said", NOT_IN_USE)
+def test_what_is_not_in_use_holds_and_is_asked_as_a_title(said: str, ledger: Shop) -> None:
+    beside = LIST + a_row(1).replace(";\n", f";{said}\n")
+    assert fates(imported(ledger.book, beside, good=True))[2] in ("new and held", "CANNOT")
+    table = LIST + a_row(1) + f"\n{said};;;;;;;\n" + a_row(2)
+    got = imported(ledger.book, table, mapping(table), good=True)
+    assert fates(got) == {2: "new", 4: "CANNOT", 5: "CANNOT"}, told(got)
+
+
+@pytest.mark.parametrize("said", ["never used", "noch nie benutzt", "in use", "in Gebrauch"])
+def test_what_was_never_used_holds_nothing(said: str, ledger: Shop) -> None:
+    table = LIST + a_row(1).replace(";\n", f";{said}\n")
+    assert fates(imported(ledger.book, table, good=True))[2] == "new"
+
+
+def test_days_of_inspections_and_kinds_are_a_list_of_tests() -> None:
+    table = "Cyl,Inspected,Kind,Passed\n1,14/03/2024,pressure,Y\n1,20/09/2026,visual,Y\n"
+    found = guessed(table)
+    assert found.rows is RowsAre.ENTRIES
+    assert [c.key for c in found.columns] == ["id", "on", "what", "result"]
+    assert ("pressure", "?") in found.columns[2].values
