@@ -28,17 +28,25 @@ from tankbook.acts.common import (
 from tankbook.acts.complete import about, clashes, grown
 from tankbook.acts.soundness import after, sound
 from tankbook.acts.station_holds import let_go_late, let_go_said
-from tankbook.acts.tab_cells import begins_foot, is_heading_of, says_gone, word_meant
+from tankbook.acts.tab_cells import (
+    begins_foot,
+    is_heading_of,
+    says_gone,
+    says_not_passed,
+    word_meant,
+)
 from tankbook.acts.tab_rows import (
     COLOURED,
     FROM_SHEET,
     HYDRO,
+    KEEP,
     LEAVE_OUT,
     NAMED_BY,
     NAMING,
     NOTE,
     OTHER_TABLE,
     OUT_TO,
+    REMARK,
     SERIAL,
     VISUAL,
     EntryRead,
@@ -337,7 +345,7 @@ class _Plan:
                     self._say_of(named_, row.number, each, holds=bool(why))
         for place, none in enumerate(self.reads):
             for each in none.loose or self._second(place):
-                found = self._named_in(each.text, none)
+                found = self._named_in(each.text, none) or self._coloured_as(none)
                 why = self._against(found, each.text)
                 leave = answers.get(each.text.casefold()) is Stands.LEAVE_OUT
                 if leave and (found or not self._beneath(place)):
@@ -350,7 +358,7 @@ class _Plan:
                         whom = ", ".join(dict.fromkeys(r.called for r in found))
                         fate.why = [f"said of {whom}: {ticked(shortened(each.text))}"]
                     continue
-                if not entries and not found and self._above(place, each, why, answers):
+                if not found and self._above(place, each, why, answers):
                     continue
                 if not why:
                     continue
@@ -366,16 +374,22 @@ class _Plan:
 
     def _beneath(self, place: int) -> list[int]:
         """The rows of cylinders that a row in their midst may be the title of: up to the next such
-        one, and the one right above where no empty row stands between. None of a foot."""
+        one, and the one right above where no empty row stands between; that alone where its cells
+        stand below the heading of remarks. None of a foot."""
         row, found = self.reads[place], list[int]()
-        if len(row.row.texts) > _FEW or begins_foot(row.row.texts[0]) or row.row.beside:
+        if len(row.row.texts) > _TITLE or begins_foot(row.row.texts[0]) or row.row.beside:
             return []
+        close = place > 0 and self.reads[place - 1].row.number == row.row.number - 1
+        close = close and not self.reads[place - 1].left_out
+        noted = {column_of(c.column) for c in self.mapping.columns if c.key_ in (REMARK, KEEP)}
+        on_it = close and any(not each.left_out for each in self.reads[place:])
+        if on_it and all(c in noted for c, cell in enumerate(row.row.cells) if cell.text):
+            return [place - 1]  # its remark goes on
         for p in range(place + 1, len(self.reads)):
-            if self.reads[p].loose and len(self.reads[p].row.texts) <= _FEW:
+            if self.reads[p].loose and len(self.reads[p].row.texts) <= _TITLE:
                 break
             found += [] if self.reads[p].left_out else [p]
-        close = place > 0 and self.reads[place - 1].row.number == row.row.number - 1
-        if close and found and not self.reads[place - 1].left_out:
+        if close and found:
             found.append(place - 1)
         return found
 
@@ -387,7 +401,8 @@ class _Plan:
         gone, number = says_gone(title.text), self.reads[place].row.number
         why = why or (f"it says `{gone}`" if gone else "")
         nothing = is_plain_title(title.text, self.book.settings.people)
-        if not beneath or (nothing and not why):
+        entries = self.mapping.rows is RowsAre.ENTRIES
+        if not beneath or (not why and (nothing or entries)):
             return False
         answer = answers.get(title.text.casefold())
         rows = [self.reads[p] for p in beneath]
@@ -395,6 +410,8 @@ class _Plan:
             return True
         if answer is Stands.HOLD:
             self._say_of(rows, number, title, holds=True)
+            for row in rows if says_not_passed(title.text) else ():
+                row.entries = [_as_failed(each) for each in row.entries]
             return True
         if not why:
             whole = said(f"it stands beneath '{title.text}' (row {number})", title.start)
@@ -409,9 +426,11 @@ class _Plan:
             return True
         at = Where(self.tab.path, title.start.line, title.start.column)
         key = ticked_in(title.text)
+        of = "that of the row above" if beneath == [place - 1] else "those of the rows beneath"
         mend = (
-            f"write `gone: {{{key}: hold}}` in the mapping, which holds those of the rows beneath; "
-            "or leave-out, which gives them no card; or here, where it is of none of them"
+            f"write `gone: {{{key}: hold}}` in the mapping, which holds {of}; "
+            f"or leave-out, which {'enters none of them' if entries else 'gives them no card'}; or "
+            "here, where it is of none of them. Where it is of one row alone, write it into that"
         )
         text = f"{why}, and the row names no cylinder: {ticked(shortened(title.text))}"
         self._cannot(place, [Finding(at, "told-of-none", text, mend)])
@@ -524,6 +543,17 @@ class _Plan:
     def _named_in(self, text: str, none: RowRead | None = None) -> list[RowRead]:
         """The rows of the cylinders that a text names, but that in which it stands."""
         return [r for r in self.reads if r is not none and not r.left_out and _is_named(r, text)]
+
+    def _coloured_as(self, legend: RowRead) -> list[RowRead]:
+        """The rows of cylinders of the colour of a row that names none: it says what that means."""
+        colours = {c for cell in legend.row.cells for c in cell.colours}
+        return [
+            each
+            for each in self.reads
+            for remark in each.remarks
+            if remark.text.startswith(COLOURED)
+            and colours & set(remark.text.removeprefix(COLOURED).strip().split(", "))
+        ]
 
     def _second(self, place: int) -> list[Scalar]:
         """What a row says that has the id of another one, which has its serial too, and words in
@@ -1160,8 +1190,26 @@ class _Plan:
             if card is not None:
                 fate.id, fate.status, fate.comes = card.id, f"{card.status}", Comes.THERE
                 by_id.setdefault(card.id, []).append(place)
+        for id_, number in self._to_be_answered().items():
+            for place in by_id.pop(id_, ()):
+                at = Where(self.tab.path, self.reads[place].row.number, 1)
+                text = f"what row {number} says of {id_} is to be answered first"
+                self._cannot(place, [Finding(at, "told-of-none", text, "answer it there")])
         for id_, places in by_id.items():
             self._of_one(self.book.cylinders[id_], places)
+
+    def _to_be_answered(self) -> dict[str, int]:
+        """The cards of which a row that cannot be taken may say that they failed: what came after
+        would stand on them alone."""
+        found = dict[str, int]()
+        for row, fate in zip(self.reads, self.fates, strict=True):
+            if fate.comes is Comes.CANNOT and (
+                any(says_not_passed(r.text) for r in row.remarks if r.text not in row.came_out)
+                or any(f.code == "told-of-none" for f in fate.findings)
+            ):
+                for card in self._may_be(row):
+                    found.setdefault(card.id, row.row.number)
+        return found
 
     def _named_card(self, place: int, row: RowRead) -> Cylinder | None:
         own, serial = row.given.get(ID), row.given.get("serial")
@@ -1269,7 +1317,7 @@ class _Plan:
                 self.fates[place].why.append(f"held until looked at: {ticked(each.text)}")
         day = max(PartialDate.parse(e.on.text).last for e in row.entries)
         passed = (i for i in standing(card.inspected) if i.result is InspectionResult.PASS)
-        if any(i.on.first > day for i in passed):
+        if any(i.on.first > day and i.by for i in passed):  # a sticker of nobody answers nothing
             return draft
         said_so = {each.text for each in row.holds}
         for each in row.remarks:
@@ -1451,6 +1499,13 @@ def _in_one(why: Sequence[str]) -> str:
     return "; ".join([*([f"{_HELD}{', '.join(held)}"] if held else []), *others])
 
 
+def _as_failed(each: EntryRead) -> EntryRead:
+    """A test beneath a title that says that it was not passed."""
+    if each.name not in (HYDRO, VISUAL):
+        return each
+    return replace(each, rest={**each.rest, "result": TestResult.FAIL.value})
+
+
 _HELD = "held until looked at: "
 
 
@@ -1485,6 +1540,7 @@ def _is_named(row: RowRead, text: str) -> bool:
     names = _names_of(row)
     own = {(m[1], int(m[2])) for n in names if (m := _NUMBERED.fullmatch(n))}
     said_ = text.casefold()
+    said_ = _COUNTS.sub(" . ", said_)
     bare = "" if begins_foot(text) else _DATES.sub(" . ", said_)  # a figure may be of a sum, a date
     if any(
         re.search(rf"(?<![\w-]){re.escape(n)}(?![\w-])", bare if n.isdigit() else said_)
@@ -1504,7 +1560,7 @@ def _without_names(named_: Sequence[RowRead], text: str) -> str:
     names = sorted({n for row in named_ for n in _names_of(row)}, key=len, reverse=True)
     each = "|".join(map(re.escape, names))
     left = re.sub(rf"(?<![\w-])(?:{each})(?![\w-])", " ", text, flags=re.I) if names else text
-    return _JOINS.sub("", left).strip()
+    return _JOINS.sub("", left).strip() if names else text
 
 
 def _under(rows: Iterable[TabRow], heads: Mapping[int, str]) -> Iterator[tuple[TabRow, Scalar]]:
@@ -1530,6 +1586,9 @@ _JOINS = pattern(r"^(?:[\s,;:/&+\u2013-]|\b(?:and|und|et|y|e|en|to|bis|à|a|al|t
 """What stands between names, and before what is said of them."""
 _FEW = 2
 """A row of no more cells may speak of the cylinder of another (own choice)."""
+
+_TITLE = 3
+"""A row of no more cells may be the title of those beneath it (own choice)."""
 
 _NUMBERED = pattern(r"(\D*?)[ -]?0*(\d{1,6})")
 """The letters of an id, or of a serial, and its number."""
@@ -1570,6 +1629,11 @@ def _several(text: str) -> Iterator[tuple[str, int, int]]:
         at = found.end()
 
 
+_COUNTS = pattern(
+    r"(?<![\w-])\d{1,4} ?(?:x|pcs?|pieces?|st(?:\u00fc|ue)ck|stk|off|of them|cyls?"
+    r"|cylinders|tanks|bottles|flaschen|pi\u00e8ces|bouteilles|blocs|botellas|piezas|bombole|pezzi|flessen|stuks?)(?!\w)"
+)
+"""How many there are, which names none of them."""
 _TICKED = pattern(r"`([^`]*)`")
 
 

@@ -219,6 +219,21 @@ def heading_fails(heading: str) -> bool:
     return bool(failed) and not any(holds_phrase(words, each) for each in phrases_of("of passing"))
 
 
+def says_not_passed(text: str) -> bool:
+    """Whether a remark beside a test says that it was not passed, or not done.
+
+    >>> [says_not_passed(t) for t in ("did not pass", "no failures", "postponed", "passed", "blue")]
+    [True, False, True, False, False]
+    """
+    words = re.sub("[^a-z0-9\u00df]+", " ", plain_words(text))
+    for denied in phrases_of("denies that"):
+        for each in phrases_of("of failure") if denied.isalpha() else ():
+            words = f" {words} ".replace(f" {denied} {each} ", " ").strip()
+    if any(holds_phrase(words, each) for each in phrases_of("not done")):
+        return True
+    return heading_fails(words)
+
+
 def kinds_in(text: str) -> tuple[frozenset[str], bool]:
     """The tests that a cell names, those that are neither a hydro nor a visual as well; and whether
     it says nothing beside, but when, by whom, or how it came out.

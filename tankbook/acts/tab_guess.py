@@ -32,6 +32,7 @@ from tankbook.acts.tab_cells import (
     phrases_of,
     plain_word,
     plain_words,
+    quantity_of,
     says_gone,
     says_nothing_known,
     says_open,
@@ -93,7 +94,8 @@ class ColumnGuess(Struct, frozen=True):
     """What a column seems to hold. `values` are its words, each with what it seems to mean or
     `?`; `asks` says whether its dates are to be told apart, `swapped` whether day and month of some
     seem to be, `dates` which of their numbers comes
-    first where that differs from column to column."""
+    first where that differs from column to column, `also` the key that it may as well be and that
+    another column has."""
 
     letter: str
     heading: str
@@ -106,6 +108,7 @@ class ColumnGuess(Struct, frozen=True):
     values: tuple[tuple[str, str], ...] = ()
     spaces: str = ""
     told: str = ""
+    also: str = ""
 
 
 class TableGuess(Struct, frozen=True):
@@ -180,6 +183,9 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         for cell in (r[c].text for r in body)
         if cell
     ]
+    if rows is RowsAre.CYLINDERS:
+        below = [[r[c].text for r in body] for c in headings]
+        columns = _of_any_test(_of_which_column(columns, below))
     columns = _of_which_test(columns, rows)
     if rows is RowsAre.CYLINDERS:
         columns = [_of_whom(columns, place) for place in range(len(columns))]
@@ -220,15 +226,27 @@ def _are_ids(cells: Sequence[str]) -> bool:
 _AN_ID = pattern(r"[A-Za-z]{0,4}[ -]?\d{1,5}[A-Za-z]?")
 
 
-def _says_more(headings: Mapping[int, str]) -> Callable[[int], bool]:
+def _says_more(headings: Mapping[int, str]) -> Callable[[int], tuple[bool, bool]]:
     """Which columns have more in their headings than they are known by: of two for one key the
-    plain one has it."""
+    plain one has it, and before others the one that the trade calls so."""
 
-    def more(column: int) -> bool:
+    def more(column: int) -> tuple[bool, bool]:
         key = key_by(headings[column], HEADS_OF_CARDS)
-        return bool(key and heading_left(headings[column], key))
+        left = bool(key and heading_left(headings[column], key))
+        return left, not _is_own_name(key, headings[column])
 
     return more
+
+
+def _is_own_name(key: str, heading: str) -> bool:
+    """Whether a heading has the name of the trade for a key of which others may be something else:
+    a maximum and a rating may be of the valve, or of the test.
+
+    >>> [_is_own_name("service_pressure", h) for h in ("WP (bar)", "Betriebsdruck", "Max pressure")]
+    [True, True, False]
+    """
+    words = plain_words(heading).replace("/", " ")
+    return any(holds_phrase(words, p) for p in phrases_of("own pressure")) and key in _PRESSURES
 
 
 def _body(tab: Tab, first: int, last: int) -> list[TabRow]:
@@ -446,10 +464,11 @@ def _column(
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=_YES_OR_NO)
     key = key or KEEP
     if key == SERIAL and key in taken and known:
-        return ColumnGuess(letter, heading, UNANSWERED, samples, told=_TWO_SERIALS)
+        return ColumnGuess(letter, heading, UNANSWERED, samples, told=_TWO_SERIALS, also=SERIAL)
+    also = ""
     if key in taken and key not in (HYDRO, VISUAL, REMARK, KEEP, RESULT):
         told = f"`{key}` stands in another column already"
-        key = KEEP
+        also, key = key, KEEP
     if key in (KEEP, REMARK) and not known and not any(map(says_open, cells)):
         return ColumnGuess(letter, heading, key, (), told="nothing stands in it yet")
     return ColumnGuess(
@@ -463,6 +482,7 @@ def _column(
         values=tuple(_values(key, [c for c in cells if c in known or says_open(c)])),
         spaces="-" if key == ID and any(" " in c for c in known) else "",
         told=told,
+        also=also,
     )
 
 
@@ -564,6 +584,110 @@ def _by_cells(key: str, cells: Sequence[str], heading: str, today: dt.date) -> s
         rated = unit_in(heading) and all(_BARE.fullmatch(c) for c in cells)
         return "valve.rating" if rated else ""  # `Ventil (bar)`
     return key
+
+
+def _of_which_column(
+    columns: Sequence[ColumnGuess], below: Sequence[Sequence[str]]
+) -> list[ColumnGuess]:
+    """Columns that may all be one key, where what stands below them differs in a row: which of them
+    it is, is asked. The working pressure by its own name is that of no column called otherwise,
+    unless it is more than one of these has."""
+    found = [*columns]
+    for at, own in enumerate(columns):
+        rivals = [n for n, e in enumerate(columns) if e.also == own.key]
+        if not rivals or not _is_figure(own.key):
+            continue
+        named = _is_own_name(own.key, own.heading)
+        asked = dict[int, str]()
+        for n in rivals:
+            surely = named and not _is_own_name(own.key, columns[n].heading)
+            unlike = _unlike(own, columns[n], below[at], below[n], lower=surely)
+            if unlike:
+                asked[n] = unlike
+        if not asked:
+            continue
+        others = ", ".join(columns[n].heading or columns[n].letter for n in asked)
+        keys = (own.key, *(_BESIDE_PRESSURE if own.key in _PRESSURES else ()))
+        for n in (at, *asked):
+            each = columns[n]
+            told = (
+                f"{', '.join(dict.fromkeys(keys))}, keep, or leave-out: `{own.heading}` and "
+                f"`{others}` may both be `{own.key}`, and differ ({next(iter(asked.values()))}): "
+                "which is it?"
+            )
+            told += _ITS_OWN_ROW if own.key == SERIAL else ""
+            unit = _unit(own.key, each.heading, [c for c in below[n] if c])
+            found[n] = ColumnGuess(
+                each.letter, each.heading, UNANSWERED, each.samples, unit=unit, told=told
+            )
+    return found
+
+
+_ITS_OWN_ROW = " A second cylinder has its own row"
+_BESIDE_PRESSURE = ("service_pressure", "test_pressure", "valve.rating")
+
+
+def _is_figure(key: str) -> bool:
+    """Whether what stands below a key is a figure, a day, or a number by which one is known."""
+    return kind_of(key) in QUANTITIES or is_dated(key) or key in (ID, SERIAL, "size")
+
+
+def _unlike(
+    own: ColumnGuess, other: ColumnGuess, mine: Sequence[str], its: Sequence[str], *, lower: bool
+) -> str:
+    """What differs between two columns in the first row where it does; an empty text where nothing
+    does. With `lower`, only what is less in the other, or may be."""
+    units = own.unit, _unit(own.key, other.heading, [c for c in its if c])
+    for a, b in zip(mine, its, strict=True):
+        if not a or not b or says_nothing_known(a) or says_nothing_known(b):
+            continue
+        sizes = [_size_of(own.key, t, u) for t, u in zip((a, b), units, strict=True)]
+        if None in sizes:
+            same = plain_words(a) == plain_words(b)
+        else:
+            one, two = (size or 0.0 for size in sizes)
+            same = abs(one - two) <= _ROUNDED * max(one, two) or (lower and two > one)
+        if not same:
+            return shown_plain(f"{a} and {b}")
+    return ""
+
+
+_ROUNDED = 0.01
+"""By so much two figures of one thing may differ in two units (own choice)."""
+
+
+def _size_of(key: str, text: str, unit: str) -> float | None:
+    """How much a cell says, in the unit of physics, or a bare number; None where it is none."""
+    kind = kind_of(key)
+    if kind not in QUANTITIES:
+        return None
+    if bare := _BARE.fullmatch(text) if unit in ("", UNANSWERED) else None:
+        return float(bare[1])
+    try:
+        found = kind.parse(quantity_of(text, unit or None, None))  # type: ignore[union-attr]
+    except ValueError:
+        return None
+    return getattr(found, "si", None)
+
+
+def _of_any_test(columns: Sequence[ColumnGuess]) -> list[ColumnGuess]:
+    """Columns of days of any test, `Tested`: where no column says of which each is and one of a
+    hydro stands beside them by its own name, they are hardly of the same, and asked."""
+    named = any(e.key == HYDRO and names_tests(e.heading) for e in columns)
+    if not named or any(e.key == WHAT for e in columns):
+        return [*columns]
+    return [
+        replace(e, key=UNANSWERED, asks=False, told=_OF_WHICH_DAYS)
+        if e.key == HYDRO and not names_tests(e.heading)
+        else e
+        for e in columns
+    ]
+
+
+_OF_WHICH_DAYS = (
+    "hydro, visual, keep, or leave-out: of which test are these days? Of a hydro or a visual, "
+    "write `is: last` or `is: next` as well"
+)
 
 
 def _of_which_test(columns: Sequence[ColumnGuess], rows: RowsAre) -> list[ColumnGuess]:

@@ -39,6 +39,7 @@ from tankbook.acts.tab_cells import (
     plain_words,
     quantity_of,
     says_gone,
+    says_not_passed,
     says_nothing_known,
     says_open,
     says_who_has_it,
@@ -167,7 +168,8 @@ class RowRead(Struct):
     that say nothing, such as `n/a`, `unread` the keys of cells that are kept as remarks, `settled`
     what the mapping says the meaning of and may tell against it all the same, `loose` what stands
     in a row of no cylinder: `* = failed` below the last one tells of those above, `judged` the
-    remarks that the mapping calls harmless.
+    remarks that the mapping calls harmless, `came_out` how a test came out by a remark beside it,
+    as the mapping answers it.
     """
 
     row: TabRow
@@ -185,6 +187,7 @@ class RowRead(Struct):
     settled: list[Scalar] = field(default_factory=list)
     loose: list[Scalar] = field(default_factory=list)
     judged: list[Scalar] = field(default_factory=list)
+    came_out: dict[str, str] = field(default_factory=dict)
 
     @property
     def called(self) -> str:
@@ -621,6 +624,32 @@ _A_SENTENCE = 4
 """So many words are no id and no serial (own choice)."""
 
 
+_MOST_OF = 0.8
+"""So much of a column shows what its cells are like (own choice)."""
+
+
+_LETTERS = pattern(r"[^\W\d]+")
+
+
+def _has_figure(text: str) -> bool:
+    return any(map(str.isdigit, text))
+
+
+def _is_like(text: str, others: Sequence[str], *, short: bool = False) -> bool:
+    """Whether a serial, or an id, which may be a short one, is like others: with a figure, no
+    word that is in none of these, and none that says that something is gone.
+
+    >>> [_is_like(t, ("A1", "A 22")) for t in ("A3", "SOLD", "2 pcs each", "9", "sold 2")]
+    [True, False, False, False, False]
+    """
+    known = {run for each in others for run in _LETTERS.findall(each.casefold())}
+    words = (w.strip(".,") for w in text.casefold().split())
+    other = [w for w in words if w.isalpha() and len(w) > 1 + short and w not in known]
+    alike = _has_figure(text) and not other
+    alike = alike and (short or len(text) >= min(map(len, others)))
+    return alike and not says_gone(text)
+
+
 def _is_legend(texts: Sequence[str]) -> bool:
     """Whether a row says what a colour means, and has no serial: `RED`, `see Pat`."""
     said_ = texts[1:]
@@ -687,6 +716,7 @@ class _RowReader:
             if are_kinds([r[c].text for r in body_of(tab, mapping) if r[c].text])
         }
         self.hand = self._hand()
+        self.usual, self.names = self._names()
         self.common = self._common()
         self.dates_of = {c: self._dates(each) for c, each in self.columns}
         self.words = {
@@ -709,6 +739,32 @@ class _RowReader:
                 if shows and (early or DateOrder.YEAR_FIRST not in orders):
                     found.add(match[2])
         return frozenset(found)
+
+    def _names(self) -> tuple[int, dict[int, tuple[str, ...]]]:
+        """How many cells a row of one cylinder has at least, as far as is looked; and what stands
+        in each column by which these are known, of the rows with so many, where it is figures."""
+        rows = [r for r in body_of(self.tab, self.mapping) if r.texts]
+        usual = min(max((len(r.texts) for r in rows), default=0), _A_SENTENCE)
+        found = dict[int, tuple[str, ...]]()
+        for column, means in self.columns:
+            if means.key_ in NAMING:
+                full = [r[column].text for r in rows if len(r.texts) >= usual]
+                cells = tuple(filter(None, full))
+                if sum(_has_figure(c) for c in cells) > _MOST_OF * len(cells):
+                    found[column] = cells
+        return usual, found
+
+    def _is_title(self, row: TabRow) -> bool:
+        """Whether a row of few cells is no cylinder though something stands where these have their
+        id or their serial, such as `SOLD`, `2 pcs`: it is unlike what stands there in the others,
+        words in the place of figures."""
+        if len(row.texts) >= self.usual:
+            return False
+        ids = [c for c, each in self.columns if each.key_ == ID]
+        alike = [
+            _is_like(row[c].text, of, short=c in ids) for c, of in self.names.items() if row[c].text
+        ]
+        return bool(alike) and not any(alike)
 
     def _common(self) -> dict[int, Set[str]]:
         """The colours of each column that say nothing of one cylinder: those of many rows, as where
@@ -855,6 +911,8 @@ class _RowReader:
             if each.key_ in NAMING
         )
         texts = row.texts
+        if self._is_title(row):
+            return False
         if len(texts) <= 3 and (begins_foot(texts[0]) or _is_legend(texts)):
             return False
         if len(texts) == 1 and (
@@ -903,6 +961,10 @@ class _RowReader:
             if text in (TestResult.FAIL, Stands.HOLD):
                 kept = f"{self.named[column]}: {shown_plain(cell.text)}"
                 found.holds.append(said(kept, value.start))
+            own = name == REMARK and is_plain_heading(self.named[column])
+            whole = cell.text if own else f"{self.named[column]}: {cell.text}"
+            if text in (*TestResult, LEAVE_OUT):
+                found.came_out[shown_plain(whole)] = text
             text = cell.text  # what is kept has its own words
         dates = self.dates_of[column]
         heading = self.named[column]
@@ -1342,8 +1404,31 @@ class _RowReader:
             dated = [c for c, means in self.columns if means.key_ == ON]
             if any(heading_fails(self.named[c]) for c in dated):
                 result = TestResult.FAIL.value
+            if result != TestResult.FAIL:
+                result = self._came_out(found) or result
+            if LEAVE_OUT in found.came_out.values():
+                found.left_out = "left out: the mapping says that it was not done"
+                return
             rest |= {"result": result} if result else {}
         found.entries.append(EntryRead(what.text, on, rest))
+
+    def _came_out(self, found: RowRead) -> str:
+        """How a test came out by what is said beside it: words of failure, or that it was not done,
+        are asked, whatever its result says, unless the mapping answers them."""
+        gone = {k.strip().casefold() for k in self.mapping.gone}
+        for each in found.remarks:
+            if {each.text, each.text.casefold()} & {*found.came_out, *gone} or not says_not_passed(
+                each.text
+            ):
+                continue
+            cell = next((c for c in found.row.cells if c.place == each.start), None)
+            key = ticked_in(cell.text if cell else each.text)
+            text = f"{ticked(shortened(each.text))} may say that it was not passed, or not done"
+            mend = f"say in `values:` of its column which: `{{{key}: fail}}`, pass or leave-out"
+            where = Where(self.tab.path, each.start.line, each.start.column)
+            found.findings.append(_of(where, "no-result", text, mend))
+        answers = [v for v in found.came_out.values() if v != LEAVE_OUT]
+        return TestResult.FAIL.value if TestResult.FAIL in answers else next(iter(answers), "")
 
     def _no_result(self, found: RowRead, key: str = RESULT, *, with_fault: bool = True) -> str:
         """What a row says whose cell of the result says nothing: it may be waited for, so that it

@@ -600,7 +600,8 @@ def test_two_cylinders_on_one_row_are_told(ledger: Shop) -> None:
     assert "column A: `00130/00131` (row 2) may be the serials of two cylinders" in told
     assert "two cylinders" not in " ".join(imported(ledger.book, HEADS + ROW).told)
     both = guessed("Set,Serial L,Serial R\nT1,L100,R100\n")
-    assert [c.key for c in both.columns] == ["keep", "serial", "?"]
+    assert [c.key for c in both.columns] == ["keep", "?", "?"]
+    assert all("A second cylinder has its own row" in c.told for c in both.columns[1:])
 
 
 @pytest.mark.parametrize(
