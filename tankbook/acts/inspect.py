@@ -82,8 +82,7 @@ def inspect(
         on: the day of the inspection.
         at: the time of that day, where it is known: of a hold or rejection that follows.
         bled: how they were bled before their valves came off. Where no flow was heard, by this or
-            by what is noted of a step that holds or rejects, none comes off: they are held, and
-            nothing is said of their inside.
+            by what is noted, none comes off: they are held, and nothing is said of their inside.
     """
     if bled is Bled.NO_FLOW or (bled is None and any(_says_no_flow(look) for look in looks)):
         return _left_shut(book, looks, by=by, on=on, at=at)
@@ -163,8 +162,7 @@ def _left_shut(
 
 def _says_no_flow(look: Look) -> bool:
     """Whether what was noted says that no flow was heard."""
-    passed = outcome(look.answers) is InspectionResult.PASS
-    return none_heard(look.answers, () if passed else _said_of(look))
+    return none_heard(look.answers, _said_of(look))
 
 
 def _said_of(look: Look) -> tuple[str, ...]:

@@ -10,8 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from tankbook.records.entries import Entry, Held, Inspected, Rejected, StepFinding
-from tankbook.records.life import verdict
-from tankbook.records.words import Bled, InspectionResult, StepResult
+from tankbook.records.words import Bled, StepResult
 from tankbook.rules.wording import says_no_flow, says_nothing_heard
 
 EMPTY = "empty"
@@ -26,8 +25,7 @@ def bled_of(entry: Entry) -> Bled | None:
     if said is not None:
         return said
     if isinstance(entry, Inspected):
-        passed = verdict(entry) is InspectionResult.PASS
-        words = () if passed else filter(None, (entry.note,))
+        words = filter(None, (entry.note,))
         return Bled.NO_FLOW if none_heard(entry.findings, words) else None
     texts = entry.said if isinstance(entry, Held) else (entry.note,)
     texts = (entry.why, *texts) if isinstance(entry, Rejected) else texts
@@ -35,11 +33,12 @@ def bled_of(entry: Entry) -> Bled | None:
 
 
 def none_heard(findings: Iterable[StepFinding], notes: Iterable[str] = ()) -> bool:
-    """Whether what an inspection found, or its notes, say that no flow was heard; of a step that
-    passed nothing is read: that nothing hisses is what it looks for."""
-    bad = [each for each in findings if each.result in _ADVERSE and each.note]
-    at_it = any(says_nothing_heard(each.note or "") for each in bad if each.step == EMPTY)
-    return at_it or any(says_no_flow(text) for text in (*(f.note or "" for f in bad), *notes))
+    """Whether what an inspection found, or its notes, say that no flow was heard. That nothing
+    hisses is what the step looks for: of one that passed it says nothing."""
+    told = [each for each in findings if each.note]
+    bad = (each for each in told if each.step == EMPTY and each.result in _ADVERSE)
+    at_it = any(says_nothing_heard(each.note or "") for each in bad)
+    return at_it or any(says_no_flow(text) for text in (*(f.note or "" for f in told), *notes))
 
 
 def is_left_full(entry: Inspected) -> bool:
