@@ -8,7 +8,15 @@ from typing import Annotated
 
 from msgspec.structs import replace
 
-from tankbook.acts.bleeding import STAYS_IN, Bleeding, ask, let_out, not_heard, not_told
+from tankbook.acts.bleeding import (
+    STAYS_IN,
+    Bleeding,
+    ask,
+    bled_unsaid,
+    let_out,
+    not_heard,
+    not_told,
+)
 from tankbook.acts.common import (
     Draft,
     act_of,
@@ -69,6 +77,7 @@ def clean(
         reasons.append(f"--until {ends} is before {on}, when it was cleaned")
     if to is not Service.AIR:  # that may be of the outside
         reasons += not_heard(book, [c.id for c in cylinders], bled)
+        reasons += [] if reasons else bled_unsaid(book, [c.id for c in cylinders], bled, on)
     if reasons:
         return refusal(dict.fromkeys(reasons))
     if bled is Bled.NO_FLOW:

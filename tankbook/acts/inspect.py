@@ -11,6 +11,7 @@ from tankbook.acts import bench
 from tankbook.acts.bleeding import (
     TAKEN_FOR_FULL,
     ask,
+    bled_unsaid,
     held_for_full,
     not_heard,
     not_told,
@@ -101,6 +102,8 @@ def inspect(
         reasons.append(f"{ticked(checklist)} leaves the valve on: --bled goes with a look inside")
     if is_inside(book, checklist):
         reasons += not_heard(book, [look.id for look in looks], bled)
+        opened = (k.id for k in looks if outcome(k.answers) is InspectionResult.PASS)
+        reasons += [] if reasons else bled_unsaid(book, opened, bled, on)
     reasons += number_reasons(book, looks, followed)
     case = _InspectionCase(book, book.as_known_on(on), followed, by, on, at, bled)
     done = []

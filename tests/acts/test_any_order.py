@@ -50,6 +50,7 @@ from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import StepFinding
 from tankbook.records.log import LogLine, columns
 from tankbook.records.words import (
+    Bled,
     JobState,
     Method,
     Seen,
@@ -107,7 +108,9 @@ def look(
     why = "looked over" if any(n.startswith("held") for n in names) else ""
     read = Read(neck_thread="3/4-14 NPSM", valve_thread="3/4-14 NPSM")
     one = Look(id_, given_, read, clears=names, why=why)
-    return inspect(book, [one], checklist="annual", by="MV", on=at.date(), at=at.time())
+    return inspect(
+        book, [one], checklist="annual", by="MV", on=at.date(), at=at.time(), bled=Bled.HEARD
+    )
 
 
 def struck(name: str) -> Plan:

@@ -147,9 +147,7 @@ def test_bad_air_is_let_go_only_where_somebody_says_how_it_was_bled(
             act = clean(shelf.book, ["RB-014"], to=Service.NITROX, bled=bled, **BY)
     if isinstance(act, Refusal):
         assert bled is None
-        of_valve = deed in {"unpaired", "changed"}
-        asked = "its valve came off" if of_valve else "nobody says how that was let out"
-        assert asked in act.reasons[0]
+        assert "its valve came off" in act.reasons[0]
         assert "--bled heard" in act.reasons[0]
         return
     shelf.do(lambda book, **_: act)
@@ -436,3 +434,38 @@ def test_what_is_said_of_a_leak_or_of_something_else_is_no_word_of_bleeding(
     act = shelf.do(hold, ["RB-014"], why=why, **BY)
     assert not any("DANGER" in n for n in act.notes)
     assert not contents_of(shelf.book, "RB-014").no_flow
+
+
+# --- a pass says how what is on record was let out --------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("checklist", "from_", "asked"),
+    [("internal", "2900 psi", True), ("internal", "0 psi", False), ("outside", "2900 psi", False)],
+)
+def test_a_look_inside_of_what_holds_gas_on_record_says_how_it_was_bled(
+    shelf: Shelf, checklist: str, from_: str, asked: bool
+) -> None:
+    shelf.texts["fills/2026.csv"] = HEADER + OF_C1.replace("2900 psi", from_)
+    got = looked(shelf, None, checklist)
+    assert isinstance(got, Refusal) is asked, got
+    if isinstance(got, Refusal):
+        assert got.reasons[0].startswith(
+            "RB-014: its valve came off, and 2900 psi is in it on record"
+        )
+        assert isinstance(looked(shelf, Bled.HEARD, checklist), Act)
+
+
+@pytest.mark.parametrize("where", ["note", "step"])
+@pytest.mark.parametrize("note", NONE_HEARD[:4])
+def test_a_pass_whose_note_says_that_no_flow_was_heard_is_no_pass(
+    shelf: Shelf, note: str, where: str
+) -> None:
+    shelf.texts["fills/2026.csv"] = HEADER + OF_C1
+    steps = steps_for(shelf.book.checklists["internal"], shelf["RB-014"])
+    found = {"empty": StepFinding(step="empty", result=StepResult.NOTE, note=note)}
+    answers = passed_except(steps, found if where == "step" else {})
+    one = Look("RB-014", answers, THREADS, note=note if where == "note" else "")
+    act = shelf.do(lambda book, **_: inspect(book, [one], checklist="internal", **BY))
+    assert "not inspected" in act.sentence
+    assert is_taken_for_full(shelf.book, "RB-014")

@@ -19,6 +19,7 @@ from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import StepFinding
 from tankbook.records.kinds import Cleared, NoDisc
 from tankbook.records.words import (
+    Bled,
     InspectionResult,
     Material,
     Method,
@@ -45,13 +46,14 @@ def found(step: str, result: str, note: str = "seen", **more: Any) -> StepFindin
 
 def look(
     ledger: Shop, *findings: StepFinding, by: str = "MV", on: dt.date = TODAY,
-    checklist: str = "annual", id_: str = "RB-014", read: Read = THREADS, **more: Any,
+    checklist: str = "annual", id_: str = "RB-014", read: Read = THREADS, bled: Bled | None = None,
+    **more: Any,
 ) -> Act | Refusal:  # fmt: skip
     """An inspection with every step passed but those found."""
     steps = steps_for(ledger.book.checklists[checklist], ledger[id_])
     answers = passed_except(steps, {f.step: f for f in findings})
     one = Look(id_, answers, read, **more)
-    return inspect(ledger.book, [one], checklist=checklist, by=by, on=on)
+    return inspect(ledger.book, [one], checklist=checklist, by=by, on=on, bled=bled)
 
 
 # --- steps and answers ---------------------------------------------------------------------------
@@ -272,7 +274,7 @@ FAILED = with_lines(GOOD, status="rejected", requalified="[{on: 2024-03, method:
 
 def test_a_pass_that_names_nothing_says_what_it_leaves_open() -> None:
     ledger = shop(RB_014=DAMAGED)
-    act = ledger.do(look(ledger))
+    act = ledger.do(look(ledger, bled=Bled.HEARD))
     assert (
         'RB-014: still open: damage 2026-11-20 (boot torn): `tankbook inspect RB-014 --clears '
         '"damage 2026-11-20"`'
@@ -290,7 +292,7 @@ def test_a_pass_that_names_nothing_says_what_it_leaves_open() -> None:
 )
 def test_what_is_open_may_be_named_short_where_only_one_thing_is_meant(name: str) -> None:
     ledger = shop(RB_014=DAMAGED)
-    ledger.do(look(ledger, clears=(name,)))
+    ledger.do(look(ledger, clears=(name,), bled=Bled.HEARD))
     assert list(map(str, ledger["RB-014"].inspected[-1].clears)) == ["damage 2026-11-20"]
 
 

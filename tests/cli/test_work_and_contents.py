@@ -122,7 +122,7 @@ OF_ONE_DAY = {
     "a service with the valve on": ("valve 14 --did serviced --stays-on", False),
     "what was read off it": ("valve 14 --did read --outlet yoke", False),
     "a cleaning": ("clean 14 --to nitrox --bled heard", True),
-    "a cleaning that nobody says was bled": ("clean 14 --to nitrox", True),
+    "a cleaning that nobody says was bled": ("clean 14 --to nitrox", False),
     "a cleaning for air": ("clean 14 --to air --bled heard", True),
     "a cleaning for air that nobody says was bled": ("clean 14 --to air", False),
     "made up into doubles": ("pair DB-01 14 15 --isolator open --bled heard", True),
@@ -132,7 +132,8 @@ OF_ONE_DAY = {
 """Work on a cylinder, and whether it lets out what is in it."""
 
 
-ASKED = {"another valve, bled nobody says how", "a service that nobody says was bled"}
+ASKED = {each for each in OF_ONE_DAY if each.endswith(("nobody says how", "says was bled"))}
+ASKED -= {"a cleaning for air that nobody says was bled"}
 
 
 def another(ledger: Path, *, joined: bool) -> None:
