@@ -681,8 +681,8 @@ def _lost_since(
         mend = _clean_again(cylinder, cleaned)
         day = spoilt[0].at.date()
         if cleaned.at is None and cleaned.on == PartialDate.of(day):
-            line = f"`tankbook clean {cylinder.id} --to {cleaned.to} --on {day} --at HH:MM`"
-            mend += f"; where it was cleaned after that fill, its hour says so: {line}"
+            line = f"tankbook clean {cylinder.id} --to {cleaned.to} --bled heard --on {day}"
+            mend += f"; where it was cleaned after that fill, its hour says so: `{line} --at HH:MM`"
         yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", text, mend)
 
 

@@ -77,7 +77,12 @@ def test_a_cleaning_is_due_before_it_lapses(does: Run, ledger: Path) -> None:
     card = ledger / "cylinders/RB-014.yaml"
     text = card.read_text(encoding="utf-8").replace("service: air", "service: nitrox")
     card.write_text(text, encoding="utf-8")
-    assert does("clean", "RB-014", "--to", "nitrox", "--for", "20d", "--by", "MV").code == 0
+    assert (
+        does(
+            "clean", "RB-014", "--to", "nitrox", "--for", "20d", "--bled", "heard", "--by", "MV"
+        ).code
+        == 0
+    )
     listed = " ".join(does("due", "RB-014").out.split())
     assert "RB-014 oxygen cleaning 2026-11-25 2026-12-15 20 d SOON" in listed
     assert does("may-fill", "RB-014", "--gas", "nitrox32").code == 0

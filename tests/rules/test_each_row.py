@@ -40,6 +40,7 @@ from tankbook.records.rulerow import (
     WatchRow,
 )
 from tankbook.records.words import Material, Service, Use
+from tankbook.rules.air import air_judge, is_for_oxygen_use
 from tankbook.rules.answers import MayFill, Reason
 from tankbook.rules.checks import check
 from tankbook.rules.gate import may_fill
@@ -440,6 +441,8 @@ def station_for(row: RuleRow) -> str | None:
     co = 900
     if row.obligation is O.AIR_LIMITS and standard is None:
         standard, co = "osha-1910-430", 12  # another country's, which lets it through
+    if is_for_oxygen_use(standard):
+        co = 3  # it may be breathed
     tests = (
         tests
         or f"[{{on: 2026-10-12, {f'standard: {standard}, ' if standard else ''}result: pass, co: {co} ppm}}]"
@@ -524,6 +527,8 @@ def rests_on(book: Book, row: RuleRow) -> set[str]:
         found.add(row.id)
     if row.obligation is O.AIR_LIMITS and any(r.code == "air-test-failed" for r in answer.reasons):
         found.add(row.id)
+    if book.station and any(map(air_judge(book).fails_oxygen_alone, book.station.air_tests)):
+        found.add("bench.air-limits.oxygen-compatible")
     return found
 
 
