@@ -8,11 +8,11 @@ from io import BytesIO
 
 import pytest
 from books import GOOD, SETTINGS, TODAY
-from clubs import guessed, imported, mapping, read, typed
+from clubs import fates, guessed, imported, mapping, read, told, typed
 from msgspec.structs import replace
 from shop import Shop, reasons, shop
 
-from tankbook.acts.import_ import Imported, import_table
+from tankbook.acts.import_ import import_table
 from tankbook.acts.tab_rows import WHAT
 from tankbook.ledger.mapping import mapping_of
 from tankbook.ledger.tables import table_of
@@ -27,14 +27,6 @@ BAR = SETTINGS.replace("units: psi", "units: bar")
 @pytest.fixture(name="ledger")
 def _ledger() -> Shop:
     return shop(settings=BAR, RB_014=GOOD)
-
-
-def fates(got: Imported) -> dict[int, str]:
-    return {f.row: f.comes.value for f in got.fates}
-
-
-def told(got: Imported) -> str:
-    return "\n".join([*got.told, *(text for f in got.fates for text in f.says)])
 
 
 # --- a list of tests of several kinds ------------------------------------------------------------

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 from books import GOOD, SETTINGS, TODAY
-from clubs import guessed, imported, mapping, read, typed
+from clubs import fates, guessed, imported, mapping, read, told, typed
 from msgspec.structs import replace
 from shop import Shop, shop
 
-from tankbook.acts.import_ import Imported, import_table
+from tankbook.acts.import_ import import_table
 from tankbook.records.sheet_mapping import RowsAre
 from tankbook.records.words import Status
 
@@ -18,14 +18,6 @@ BAR = SETTINGS.replace("units: psi", "units: bar")
 @pytest.fixture(name="ledger")
 def _ledger() -> Shop:
     return shop(settings=BAR, RB_014=GOOD)
-
-
-def fates(got: Imported) -> dict[int, str]:
-    return {f.row: f.comes.value for f in got.fates}
-
-
-def told(got: Imported) -> str:
-    return "\n".join([*got.told, *(text for f in got.fates for text in f.says)])
 
 
 def keys_of(heads: str, rows: list[str]) -> dict[str, str]:

@@ -6,7 +6,7 @@ import re
 
 import pytest
 from books import GOOD, SETTINGS, TODAY
-from clubs import guessed, imported, mapping, read, typed
+from clubs import fates, guessed, imported, mapping, read, told, typed
 from msgspec.structs import replace
 from shop import Shop, reasons, shop
 
@@ -20,14 +20,6 @@ BAR = SETTINGS.replace("units: psi", "units: bar")
 @pytest.fixture(name="ledger")
 def _ledger() -> Shop:
     return shop(settings=BAR, RB_014=GOOD)
-
-
-def fates(got: Imported) -> dict[int, str]:
-    return {f.row: f.comes.value for f in got.fates}
-
-
-def told(got: Imported) -> str:
-    return "\n".join([*got.told, *(text for f in got.fates for text in f.says)])
 
 
 def column_of(heading: str, values: list[str], beside: str = "") -> str:

@@ -83,3 +83,13 @@ def imported(
     return import_table(
         book, books.TODAY, read(table), typed(said or mapping(table)), by=by, good=good
     )
+
+
+def fates(got: Imported) -> dict[int, str]:
+    """What comes of each row, by its number."""
+    return {f.row: f.comes.value for f in got.fates}
+
+
+def told(got: Imported) -> str:
+    """All that is said of a table and of its rows."""
+    return "\n".join([*got.told, *(text for f in got.fates for text in f.says)])
