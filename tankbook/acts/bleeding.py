@@ -73,8 +73,10 @@ def bled_unsaid(
     """
     then = book.as_known_on(on)
     for id_ in ids if bled is None else ():
-        left = contents_of(then, id_).pressure if id_ in then.cylinders else None
-        if left is not None and holds_gas(left):
+        held = contents_of(then, id_) if id_ in then.cylinders else None
+        # of gas that went through an isolator nobody knows how much is left: it may be all
+        left = held and (held.pressure or (held.gas and f"an unknown pressure of {held.gas}"))
+        if left and (isinstance(left, str) or holds_gas(left)):
             yield (
                 f"{id_}: its valve came off, and {left} is in it on record: say how it was bled "
                 f"({'|'.join(Bled)}), as --bled heard{beside}; where nobody knows and its gauge "

@@ -351,6 +351,34 @@ def _drained_through(book: Book, id_: str) -> list[LogLine]:
     return [n for n in lines if is_empty(n.to) and all(_surely_open(s, n.at) for s in sets)]
 
 
+@once_per_book
+def _shown_through(book: Book, id_: str) -> frozenset[int]:
+    """Where the log tells by another side of its set, read or let out by itself, what pressure a
+    cylinder is at: its isolator stood open then, and its own gauge says nothing else, read by
+    itself that day or later, or before at less. One that reads nothing tells only of itself."""
+    if id_ in book.every_set:
+        return frozenset()
+    places, sets = places_of(book), _sets_of(book, id_)
+    own = [n for n in lines_by_cylinder(book).get(id_, ()) if n.act is not LogAct.FILL]
+    found = set()
+    for act in (LogAct.READING, LogAct.DRAIN):
+        for i in _through(book, id_, may=False, act=act):
+            line = places.log[i]
+            if line.to is None or (act is LogAct.READING and is_empty(line.to)):
+                continue
+            if not all(_surely_open(s, line.at) for s in sets):
+                continue
+            since = line.at.date() if act is LogAct.READING else line.at
+            told = any((n.at.date() if act is LogAct.READING else n.at) >= since for n in own)
+            joint = [n.at for n in lines_about(book, id_) if n.cylinder != id_ and n.at < line.at]
+            read = [
+                n.to for n in own if n.to and n.at < line.at and n.at >= max(joint, default=n.at)
+            ]
+            if not told and not (read and _rose(read[-1], line.to, _allowed(book))):
+                found.add(i)
+    return frozenset(found)
+
+
 def _worked_on(book: Book, card: Cylinder, since: dt.date, until: dt.date) -> bool:
     """Whether work that lets the gas out was done from one day to another, those days included."""
     return any(since <= day <= until for day in let_out(book, card))
@@ -780,7 +808,8 @@ def _as_recorded(book: Book, id_: str, until: dt.datetime = _END) -> Contents:
     """What a cylinder or a set holds by its own records, or held by a time."""
     places = places_of(book)
     doubted, times = _perhaps_through(book, id_), places.log.column("at")
-    about = sorted({*_places_into(book, id_), *doubted}, key=times.__getitem__)
+    shown = _shown_through(book, id_)
+    about = sorted({*_places_into(book, id_), *doubted, *shown}, key=times.__getitem__)
     acts, names, own = (
         places.log.column("act"),
         places.log.column("cylinder"),
@@ -802,6 +831,13 @@ def _as_recorded(book: Book, id_: str, until: dt.datetime = _END) -> Contents:
         if i in doubted:
             contents = _of_nobody_knows_what(replace(_after(before, line), pressure=None))
             contents = replace(contents, temperature=None)
+            continue
+        if i in shown:
+            # what bled through an isolator that nobody looked at is not known to be empty
+            to = None if is_empty(line.to) else line.to
+            contents = replace(_at_pressure(before, to, line.at.date()), at=line.at)
+            if _came_fuller(book, id_, before, line.to, line.temperature):
+                contents = _of_nobody_knows_what(contents)
             continue
         contents = _after(before, line)
         begun = line.from_ if line.cylinder in own else None
@@ -1513,7 +1549,7 @@ def rises_among(
                 before
                 and _rose(before[1], read, allowed, _warmed(before[2], temperature))
                 and not any(s.covers(before[0], _line(place)) for s in spans)
-                and not _settled(book, card, line, read)
+                and not _settled(book, card, line, read, before[1])
             ):
                 found.append((line, read, before[1]))
             if read < EMPTY:
@@ -1585,14 +1621,26 @@ def _is_half_full(card: Cylinder, read: GaugePressure) -> bool:
     return card.service_pressure is not None and read.pa >= card.service_pressure.pa / 2
 
 
-def _settled(book: Book, card: Cylinder, line: LogLine, read: GaugePressure) -> bool:
-    """Whether the other side of its set gave what a reading of the set shows: a side that was read
-    by itself, or since this one was. What both were filled to before says nothing of either, nor
-    does what was let out of it since."""
-    doubles, until = book.every_set.get(line.cylinder), local_time(line.at)
+def _settled(
+    book: Book, card: Cylinder, line: LogLine, read: GaugePressure, before: GaugePressure
+) -> bool:
+    """Whether the other side of its set gave what a reading shows over what was known `before`. Of
+    a reading of the set: a side that was read by itself, or since this one was. What both were
+    filled to before says nothing of either, nor does what was let out of it since; but where the
+    isolator stood shut as this one was last read, and was opened since, the other still held that,
+    and gives of it till both are level."""
+    until = local_time(line.at)
     own = [n.at for n in lines_by_cylinder(book).get(card.id, ()) if n.at < line.at]
-    for side in doubles.cylinders if doubles else ():
-        if side != card.id:
+    for doubles in _sets_of(book, card.id):
+        levelled = bool(own) and any(
+            local_time(own[-1]) < at <= until and _may_have_stood(doubles, own[-1]) == _SHUT
+            for at in _joined_again(doubles)
+        )
+        if line.cylinder != doubles.id and not levelled:
+            continue
+        for side in doubles.cylinders:
+            if side == card.id:
+                continue
             other = book.cylinders.get(side)
             let_out = [*_may_have_let_out(book, other)] if other is not None else []
             known = [
@@ -1600,12 +1648,18 @@ def _settled(book: Book, card: Cylinder, line: LogLine, read: GaugePressure) -> 
                 for n in lines_about(book, side)
                 if n.at < line.at
                 and n.to is not None
-                and (n.cylinder == side or not own or n.at > own[-1])
+                and (n.cylinder == side or not own or n.at > own[-1] or levelled)
                 and not any(local_time(n.at) < a and z < until for a, z in let_out)
             ]
-            if known and known[-1].pa >= read.pa:
+            if not known or known[-1].pa < read.pa:
+                continue
+            level = GaugePressure.of((before.psi + known[-1].psi) / 2, "psi")
+            if not levelled or not _rose(level, read, _allowed(book)):
                 return True
     return False
+
+
+_SHUT = {Isolator.SHUT}
 
 
 def _rose(

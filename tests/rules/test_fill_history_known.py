@@ -399,6 +399,51 @@ def test_a_side_holds_what_came_through_an_open_isolator(
     assert (held(book), held(book, "D")) == (a, whole)
 
 
+@pytest.mark.parametrize(
+    ("isolator", "log", "other"),
+    [
+        # what one side shows, or was let out to, is what the other is at
+        ("open", [read("2026-11-12", "900 psi")], ("air", "900 psi")),
+        ("none", [read("2026-11-12", "900 psi")], ("air", "900 psi")),
+        ("shut", [read("2026-11-12", "900 psi")], ("air", "3000 psi")),
+        ("open", [line("2026-11-12", "drain", from_="3000 psi", to="900 psi")], ("air", "900 psi")),
+        ("open", [line("2026-11-12", "reading", to="900 psi", o2="40 %", analysed_by="MV")], ("air", "900 psi")),
+        ("open", [read("2026-11-12", "900 psi", "B"), read("2026-11-13", "700 psi")], ("air", "700 psi")),
+        # nobody looked how much is left of what bled through; one side at nothing may be its gauge
+        ("open", [line("2026-11-12", "drain", from_="3000 psi", to="0 psi")], ("air", None)),
+        ("open", [read("2026-11-12", "0 psi")], ("air", "3000 psi")),
+        # its own gauge says otherwise, that day or later, or less before
+        ("open", [read("2026-11-12T09", "900 psi"), read("2026-11-12T10", "2800 psi", "B")], ("air", "2800 psi")),
+        ("open", [read("2026-11-12", "2500 psi", "B"), read("2026-11-12T11", "900 psi")], ("air", "2500 psi")),
+        ("open", [read("2026-11-12", "900 psi", "B"), read("2026-11-13", "2500 psi")], ("air", "900 psi")),
+        ("open", [read("2026-11-12", "900 psi", "B"), line("2026-11-12T11", "drain", to="300 psi")], ("air", "300 psi")),
+    ],
+)  # fmt: skip
+def test_what_one_side_is_read_at_through_an_open_isolator_the_other_is_too(
+    isolator: str, log: list[str], other: tuple[str, str | None]
+) -> None:
+    book = book_of(fill("2026-11-05", "D"), *log, sets={"D": SET % isolator})
+    assert held(book, "B") == other
+
+
+TURNED = """turned:
+  - {on: 2026-11-12, by: MV, at: "09:00", stands: shut}
+  - {on: 2026-11-12, by: MV, at: "11:00", stands: open}
+"""
+
+
+@pytest.mark.parametrize("name", ["A", "D"])
+@pytest.mark.parametrize(("shown", "found"), [("1500 psi", 0), ("1860 psi", 0), ("2600 psi", 1)])
+def test_two_sides_are_level_after_an_isolator_was_opened(
+    name: str, shown: str, found: int
+) -> None:
+    """Half of what the other held, and no more than weather and gauge explain."""
+    emptied = line("2026-11-12T10", "drain", from_="3000 psi", to="0 psi")
+    log = [fill("2026-11-05", "D"), emptied, read("2026-11-12T12", shown, name)]
+    sets = {"D": "cylinders: [A, B]\nmanifold: bar\n" + TURNED}
+    assert len(rises(*log, sets=sets)) == found
+
+
 @pytest.mark.parametrize("off", ["A", "B"])
 def test_a_set_holds_nothing_of_a_side_that_was_off_it(off: str) -> None:
     cards = {"A": GOOD, "B": GOOD.replace("K118204", "K2")}
