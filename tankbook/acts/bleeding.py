@@ -7,16 +7,16 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Annotated
 
 from tankbook.acts.common import Draft, named
-from tankbook.acts.hold import HEARD_SINCE, after_fills, open_holds, since
+from tankbook.acts.hold import HEARD_SINCE, after_fills, next_minute, open_holds, since
 from tankbook.acts.options import Opt
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Held
+from tankbook.records.entries import HEARD_OUT, Held
 from tankbook.records.kinds import holds_gas, is_empty
 from tankbook.records.words import Bled, Isolator
 from tankbook.rules.bad_air import bad_air_of
-from tankbook.rules.fill_history import contents_of, is_taken_for_full, sets_with
-from tankbook.units import PartialDate
+from tankbook.rules.fill_history import contents_at, contents_of, is_taken_for_full, sets_with
+from tankbook.units import PartialDate, time_of_day
 
 BLED = Opt(
     "|".join(Bled),
@@ -59,29 +59,47 @@ def not_heard(book: Book, ids: Iterable[str], bled: Bled | None) -> Iterator[str
 
 
 def bled_unsaid(
-    book: Book, ids: Iterable[str], bled: Bled | None, on: dt.date, *, beside: str = ""
+    book: Book,
+    ids: Iterable[str],
+    bled: Bled | None,
+    on: dt.date,
+    hour: dt.time | None,
+    *,
+    beside: str = "",
 ) -> Iterator[str]:
-    """What is asked where a valve was off, nobody says how its cylinder was bled, and gas is in it
-    on record: that cannot be so, and would be believed.
+    """What is asked where a valve was off, and what is on record cannot be so, and would be
+    believed: gas is in its cylinder, and nobody says how that was bled; or it was bled, and read
+    with gas in it that day, and nobody says which came first.
 
     Args:
         book: the records before the work.
         ids: the cylinders.
         bled: how they were bled.
         on: the day of the work.
+        hour: its time of that day, where it is said.
         beside: what else may be said, with a blank before it.
     """
     then = book.as_known_on(on)
-    for id_ in ids if bled is None else ():
-        held = contents_of(then, id_) if id_ in then.cylinders else None
+    until = dt.datetime.combine(on, dt.time.max if hour is None else hour)
+    for id_ in (id_ for id_ in ids if id_ in then.cylinders):
+        held = contents_at(then, id_, until)
         # of gas that went through an isolator nobody knows how much is left: it may be all
-        left = held and (held.pressure or (held.gas and f"an unknown pressure of {held.gas}"))
-        if left and (isinstance(left, str) or holds_gas(left)):
+        left = held.pressure or (held.gas and f"an unknown pressure of {held.gas}")
+        if not left or not (isinstance(left, str) or holds_gas(left)):
+            continue
+        if bled is None:
             yield (
                 f"{id_}: its valve came off, and {left} is in it on record: say how it was bled "
                 f"({'|'.join(Bled)}), as --bled heard{beside}; where nobody knows and its gauge "
                 f"shows nothing, log that first: `tankbook reading {id_}=0`"
             )
+        elif bled in HEARD_OUT and held.at is not None and held.at != held.filled_at:
+            read = time_of_day(held.at)
+            if held.at.date() == on and (hour is None or hour <= read):
+                yield (
+                    f"{id_} was read at {left} at {read:%H:%M} on {on}: say at what time after "
+                    f"that its valve came off, as --at {next_minute(read):%H:%M}"
+                )
 
 
 def not_told(book: Book, then: Book, ids: Iterable[str], bled: Bled | None) -> Iterator[str]:

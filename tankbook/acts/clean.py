@@ -77,7 +77,7 @@ def clean(
         reasons.append(f"--until {ends} is before {on}, when it was cleaned")
     if to is not Service.AIR:  # that may be of the outside
         reasons += not_heard(book, [c.id for c in cylinders], bled)
-        reasons += [] if reasons else bled_unsaid(book, [c.id for c in cylinders], bled, on)
+        reasons += [] if reasons else bled_unsaid(book, [c.id for c in cylinders], bled, on, hour)
     if reasons:
         return refusal(dict.fromkeys(reasons))
     if bled is Bled.NO_FLOW:

@@ -114,7 +114,7 @@ def since(book: Book, id_: str, on: dt.date, at: dt.time | None) -> dt.time | No
         return None
     minute = at.replace(second=0, microsecond=0)
     before = any(minute < time <= at for time in _filled_at(book, id_, on))
-    return _next_minute(minute) if before else minute
+    return next_minute(minute) if before else minute
 
 
 def after_fills(book: Book, id_: str, on: dt.date) -> dt.time | None:
@@ -126,10 +126,11 @@ def after_fills(book: Book, id_: str, on: dt.date) -> dt.time | None:
 def not_before(time: dt.time) -> dt.time:
     """The first minute that is not before a time, of a hold that comes of what was done then."""
     minute = time.replace(second=0, microsecond=0)
-    return minute if minute == time else _next_minute(minute)
+    return minute if minute == time else next_minute(minute)
 
 
-def _next_minute(minute: dt.time) -> dt.time:
+def next_minute(minute: dt.time) -> dt.time:
+    """The minute after a time of the day; of its last minute, that."""
     later = dt.datetime.combine(dt.date.min, minute) + dt.timedelta(minutes=1)
     return time_of_day(later) if later.date() == dt.date.min else minute
 

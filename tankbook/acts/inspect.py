@@ -103,7 +103,7 @@ def inspect(
     if is_inside(book, checklist):
         reasons += not_heard(book, [look.id for look in looks], bled)
         opened = (k.id for k in looks if outcome(k.answers) is InspectionResult.PASS)
-        reasons += [] if reasons else bled_unsaid(book, opened, bled, on)
+        reasons += [] if reasons else bled_unsaid(book, opened, bled, on, at)
     reasons += number_reasons(book, looks, followed)
     case = _InspectionCase(book, book.as_known_on(on), followed, by, on, at, bled)
     done = []

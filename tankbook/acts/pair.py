@@ -90,7 +90,7 @@ def pair(
     reasons += text_reasons(manifold=manifold, place=place, note=note)
     reasons += [*_not_called(book, known, id_, sides), *_not_sides(book, known, sides)]
     reasons += not_heard(book, sides, bled)
-    reasons += [] if reasons else bled_unsaid(book, sides, bled, on)
+    reasons += [] if reasons else bled_unsaid(book, sides, bled, on, hour)
     if reasons:
         return refusal(dict.fromkeys(reasons))
     cards = [book.cylinders[side] for side in sides]
@@ -208,7 +208,7 @@ def unpair(
         reasons.append(f"{id_} was taken apart on {doubles.taken_apart}")
     reasons += not_heard(book, doubles.cylinders if doubles else (), bled)
     if doubles is not None and not reasons:
-        reasons += bled_unsaid(book, doubles.cylinders, bled, on)
+        reasons += bled_unsaid(book, doubles.cylinders, bled, on, hour)
     if doubles is None or reasons:
         return refusal(reasons)
     sides = [side for side in dict.fromkeys(doubles.cylinders) if side in book.cylinders]

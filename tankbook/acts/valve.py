@@ -66,7 +66,7 @@ def work_on_valve(
     if entry.is_off and not reasons:
         stays = ", or --stays-on" if entry.did is ValveDone.SERVICED else ""
         off = [c.id for c in cylinders]
-        reasons += bled_unsaid(book, off, entry.bled, on, beside=stays)
+        reasons += bled_unsaid(book, off, entry.bled, on, entry.at, beside=stays)
     if reasons:
         return refusal(dict.fromkeys(reasons))
     if entry.bled is Bled.NO_FLOW:

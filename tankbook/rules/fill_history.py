@@ -719,6 +719,11 @@ def contents_of(book: Book, id_: str) -> Contents:
     return held
 
 
+def contents_at(book: Book, id_: str, at: dt.datetime) -> Contents:
+    """What a cylinder held at a time, as the clocks showed it, by its own records."""
+    return _as_recorded(book, id_, at)
+
+
 def _holds_unknown(held: Contents) -> bool:
     """Whether a cylinder holds what nobody knows, by its own records."""
     return held.gas is None and held.fills > 0 and holds_gas(held.pressure)

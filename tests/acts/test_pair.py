@@ -12,13 +12,15 @@ from changing import replace
 
 from tankbook.acts.away import send
 from tankbook.acts.pair import pair, unpair
+from tankbook.acts.valve import work_on_valve
 from tankbook.records.book import Book
 from tankbook.records.edits import Refusal
-from tankbook.records.words import Bled, Isolator, SentFor, Status
+from tankbook.records.valve import ValveWork
+from tankbook.records.words import Bled, Isolator, SentFor, Status, ValveDone
 from tankbook.rules.checks import check
 from tankbook.rules.fill_history import contents_of, lines_into
 from tankbook.rules.gate import may_fill
-from tankbook.units import GaugePressure
+from tankbook.units import GaugePressure, PartialDate
 
 PSI = GaugePressure.parse
 BY = {"by": "MV", "on": TODAY}
@@ -294,6 +296,41 @@ def test_a_side_of_what_is_taken_apart_is_empty_only_where_that_was_heard(
     shelf.do(unpair, "DB-01", bled=bled, **BY)
     assert contents_of(shelf.book, "RB-014").pressure == PSI("0 psi")
     assert contents_of(shelf.book, "RB-017").pressure == PSI("0 psi")
+
+
+@pytest.mark.parametrize(
+    ("at", "asked"),
+    [(None, True), (dt.time(9, 30), True), (dt.time(9, 31), False)],
+)
+def test_what_was_read_full_that_day_is_asked_at_what_time_its_valve_came_off(
+    at: dt.time | None, asked: bool
+) -> None:
+    """Else what was read would count as gas that nobody logged."""
+    shelf = acting.shelf()
+    shelf.texts["cylinders/RB-017.yaml"] = books.GOOD.replace("K118204", "K118217")
+    shelf.texts["sets/DB-01.yaml"] = (
+        "cylinders: [RB-014, RB-017]\nmanifold: bar\nrating: 3442 psi\nisolator: open\nuse: rental\n"
+    )
+    read = "2026-11-25T09:30:00+01:00,RB-014,reading,,2900 psi,,,,,MV,,,,,,\n"
+    shelf.texts["fills/2026.csv"] = HEADER + line("2026-11-20", "DB-01") + read
+    said = {"bled": Bled.HEARD, "hour": at, **BY}
+    if asked:
+        told = shelf.refuse(unpair, "DB-01", **said)
+        assert "RB-014 was read at 2900 psi at 09:30" in told
+        assert "as --at 09:31" in told
+        return
+    shelf.do(unpair, "DB-01", **said)
+    assert [contents_of(shelf.book, s).pressure for s in ("RB-014", "RB-017")] == [PSI("0 psi")] * 2
+
+
+def test_what_was_let_out_before_the_valve_came_off_is_not_asked_again(shelf: Shelf) -> None:
+    """By the hour, where it is known."""
+    drained = "2026-11-25T09:00:00+01:00,RB-014,drain,2900 psi,0 psi,,,,,MV,,,,,,\n"
+    shelf.texts["fills/2026.csv"] = HEADER + line("2026-11-20", "RB-014") + drained
+    entry = ValveWork(on=PartialDate.of(TODAY), by="MV", did=ValveDone.SERVICED)
+    early, later = (replace(entry, at=dt.time(hour, 0)) for hour in (8, 11))
+    assert "is in it on record" in shelf.refuse(work_on_valve, ["RB-014"], entry=early, on=TODAY)
+    shelf.do(work_on_valve, ["RB-014"], entry=later, on=TODAY)
 
 
 def test_two_that_are_full_on_record_are_not_made_up_unasked(shelf: Shelf) -> None:
