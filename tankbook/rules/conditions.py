@@ -30,6 +30,7 @@ from tankbook.records.words import (
     LogAct,
     Material,
     Method,
+    PartChecked,
     Seen,
     Service,
     Skill,
@@ -74,6 +75,7 @@ from tankbook.rules.counter import (
 from tankbook.rules.fill_history import (
     begun_empty,
     contents_of,
+    lines_about,
     lines_into,
     read_empty,
     rentals_of,
@@ -95,6 +97,8 @@ from tankbook.rules.status import (
     came_home,
     is_inside,
     looked_inside_since,
+    looks_elsewhere,
+    stands_for_a_look,
     status_of,
 )
 from tankbook.rules.tested import DaySpan, possible_days
@@ -548,10 +552,38 @@ def _came_back(book: Book, cylinder: Cylinder) -> list[tuple[dt.date, str, bool,
     for day, sure in read_empty(book, cylinder.id):
         found.append((day, "empty", sure, _EMPTY_BACK if day in home else "was read empty"))
     found += [(day, "empty", True, "was found empty") for day in begun_empty(book, cylinder)]
+    found += [(day, "empty", True, "was tested with water") for day in _wet(book, cylinder)]
     return sorted(found)
 
 
 _EMPTY_BACK = "came back empty"
+
+_WITH_WATER = frozenset({Method.HYDROSTATIC, Method.PROOF})
+
+
+def _wet(book: Book, cylinder: Cylinder) -> Iterator[dt.date]:
+    """The days on which a cylinder that was kept here was tested with water, after which nobody
+    looked inside or filled it. What was sent away for it asks for that as it comes back; nobody
+    knows who looked inside a customer's own, or before it was kept here."""
+    if stays_with_owner(cylinder):
+        return
+    lines = lines_about(book, cylinder.id)
+    inside = [i.on for i in looks(book, cylinder) if is_inside(book, i.checklist)]
+    inside += [each.on for each in looks_elsewhere(book, cylinder)]
+    for test in standing(cylinder.requalified):
+        on = test.tested or test.on
+        looked = PartChecked.INSIDE in test.checked or stands_for_a_look(book, test)
+        if (
+            test.method not in _WITH_WATER
+            or looked
+            or any(each.last >= on.first for each in inside)
+        ):
+            continue
+        kept = any(line.at.date() < on.first for line in lines)
+        filled = any(n.act is LogAct.FILL and n.at.date() > on.first for n in lines)
+        away = (s for s in standing(cylinder.sent) if s.on.first <= on.last)
+        if kept and not filled and not any(s.back is None or s.back >= on.first for s in away):
+            yield on.first
 
 
 def in_doubt_on(book: Book, cylinder: Cylinder, day: dt.date) -> bool:

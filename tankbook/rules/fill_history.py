@@ -604,6 +604,15 @@ def _off_away(book: Book, card: Cylinder, *, bled: bool = False) -> Iterator[dt.
             yield from _off(sent, as_full=doubted and sent.bled not in HEARD_OUT)
 
 
+def _off_elsewhere(book: Book, card: Cylinder) -> Iterator[dt.datetime]:
+    """When its valve came off where it was sent, or where somebody elsewhere looked inside it."""
+    yield from _off_away(book, card)
+    for look in standing(card.inspected):
+        when = _time(look.on.first, look.at)
+        if PartChecked.INSIDE in look.checked and not _may_be_in_doubt(book, card, when):
+            yield when
+
+
 def _let_out_at(
     book: Book, card: Cylinder, but: Cleaned | None = None, *, bled: bool = False
 ) -> Iterator[dt.datetime]:
@@ -990,7 +999,7 @@ def _opened_since(
         return any(since < first and last < until for first, last in times)
 
     return all(
-        is_between(map(_when_done, (*bled_at(book, card), *_off_away(book, card))))
+        is_between(map(_when_done, (*bled_at(book, card), *_off_elsewhere(book, card))))
         or (_is_half_full(card, read) and is_between(_may_have_let_out(book, card)))
         for card in cards
     )

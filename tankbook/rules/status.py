@@ -241,6 +241,11 @@ def _stamped_alone(book: Book) -> frozenset[str]:
     return frozenset(m for row in alone for m in row.met_by if m != INSPECTION)
 
 
+def stands_for_a_look(book: Book, test: Requalified) -> bool:
+    """Whether a test counts as a look by itself, by its rule rows; the maker's own always does."""
+    return is_makers(test) or test.method.value in _stamped_alone(book)
+
+
 def _unseen_since(book: Book, cylinder: Cylinder) -> bool:
     """It came back from a requalifier or a repairer, or was lost and found, and nobody has looked
     at it since."""

@@ -763,3 +763,34 @@ def test_what_it_holds_is_what_is_wanted(holds: str, wanted: str, differ: bool) 
     log = LINE % ("2026-11-15T09:00:00+00:00", "fill", holds) + "; source=N1"
     found = asked(CLEAN, gas=wanted, log=log, station=GRADES)
     assert ("contents-differ" in codes(found)) is differ
+
+
+FILLED_OCT = LINE % ("2026-10-20T09:00:00+00:00", "fill", "air")
+WATER = "{on: %s, method: hydrostatic, by: T123, stamp: 11 T123 26%s}"
+FIRST = "{on: 2024-03, method: hydrostatic, by: maker}"
+BY_WATER = "it was tested with water on 2026-11-05 and has not been looked inside since"
+
+
+@pytest.mark.parametrize(
+    ("log", "test", "more", "asks"),
+    [
+        (FILLED_OCT, WATER % ("2026-11-05", ""), {}, True),
+        (FILLED_OCT, WATER % ("2026-11-05", ", checked: [outside]"), {}, True),
+        (FILLED_OCT, WATER.replace("hydrostatic", "ultrasonic") % ("2026-11-05", ""), {}, False),
+        # where whoever tested looked inside, or somebody did since
+        (FILLED_OCT, WATER % ("2026-11-05", ", checked: [inside, outside]"), {}, False),
+        (FILLED_OCT, WATER % ("2026-11-05", ""), {"inspected": f"[{OLD}, {OLD.replace('02-09', '11-05')}]"}, False),
+        (FILLED_OCT, WATER % ("2026-11-05", ""), {"inspected": f"[{OLD}, {OLD.replace('02-09', '11-09')}]"}, False),
+        # it was not kept here before, or was filled since, or went away for it, or is a customer's
+        ("", WATER % ("2026-11-05", ""), {}, False),
+        (FILLED_OCT.replace("10-20", "11-20"), WATER % ("2026-11-05", ""), {}, False),
+        (FILLED_OCT + "\n" + FILLED_OCT.replace("10-20", "11-20"), WATER % ("2026-11-05", ""), {}, False),
+        (FILLED_OCT, WATER % ("2026-11-05", ""), {"use": "customer", "owner": "C-1"}, False),
+    ],
+)  # fmt: skip
+def test_what_was_tested_with_water_while_it_was_kept_here_is_looked_inside(
+    log: str, test: str, more: dict[str, str], asks: bool
+) -> None:
+    card = {"requalified": f"[{FIRST}, {test}]", "inspected": f"[{OLD}]", **more}
+    told = [each.text for each in asked(card, log=log) if each.code == "returned-empty"]
+    assert told == ([BY_WATER] if asks else [])

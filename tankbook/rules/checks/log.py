@@ -683,14 +683,27 @@ def gases_make_what_was_analysed(card: Cylinder, mix: Mix) -> Iterator[Says]:
         yield Says(line.where, made_otherwise(card.id, line, made), ANALYSE_AGAIN)
 
 
-@on_cylinder("filled-elsewhere", WARN, since="0.2", adverse=True)
-def contents_are_its_own(card: Cylinder, elsewhere: Contents | None) -> Iterator[Says]:
-    """What came back fuller than it went out holds what nobody of the ledger's knows."""
-    if elsewhere is not None:
+@on_cylinder("filled-elsewhere", FAULT, since="0.2", adverse=True)
+def contents_are_its_own(
+    card: Cylinder,
+    about: Lines,
+    elsewhere: Contents | None,
+    rises: Sequence[tuple[LogLine, GaugePressure, GaugePressure]],
+) -> Iterator[Says]:
+    """What came back fuller than it went out, or was read with gas after work inside had left it
+    empty, holds what nobody of the ledger's knows: nothing is put on that. A fill that names no gas
+    is told."""
+    if elsewhere is not None and not rises:  # which tell the same
         came = f"it came to {elsewhere.pressure} on {elsewhere.on}"
         text = f"{came} without a fill that is known to be its own"
-        mend = "drain it and log that; or log the fill: `fill --source 'elsewhere: WHERE'`"
-        yield Says(card.source.at(), f"{text}: what it holds is not known", mend)
+        mend = (
+            f"analyse it: `tankbook reading {card.id}={elsewhere.pressure} --o2 PERCENT "
+            f"--analysed-by XX`; drain it: `tankbook drain {card.id}`; or log the fill of then: "
+            f"`tankbook fill {card.id} --source 'elsewhere: WHERE' --on DATE`"
+        )
+        fills = [line for line in about if line.act is LogAct.FILL]
+        told = WARN if fills and fills[-1].gas is None else None
+        yield Says(card.source.at(), f"{text}: what it holds is not known", mend, told)
 
 
 @on_cylinder("filled-from-unknown", FAULT, since="0.2", adverse=True)
