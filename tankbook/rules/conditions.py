@@ -762,6 +762,11 @@ def of_source(book: Book, cylinder: Cylinder, line: LogLine) -> Iterator[Conditi
     why, mixture = why_ordinary(book, line), line.gas is not None and not line.gas.is_air
     if ordinary_air(book, line) and (why or mixture):  # of plain air it is told in any case
         why = why or f"{line.source_} is of no oxygen grade"
+        if _blends_oxygen(book, line):
+            text = f"oxygen is topped with ordinary air ({why})"
+            mend = "top off with air or nitrox of oxygen grade"
+            yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", text, mend)
+            return
         text = f"it is ordinary air ({why}): it ends its oxygen-clean state"
         mend = "fill it from another source that is of oxygen grade"
         yield Condition(Obligation.OXYGEN_CLEAN, "ordinary-air", ENDS_CLEAN, text, mend)
@@ -771,6 +776,17 @@ def of_source(book: Book, cylinder: Cylinder, line: LogLine) -> Iterator[Conditi
         if line.source_ and book.station and names_parts_alone(book.station, line.source_):
             mend = f"give {line.source_} a `grade:` in station.yaml, or fill it from another source"
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
+
+
+def _blends_oxygen(book: Book, line: LogLine) -> bool:
+    """Whether a fill is made of pure oxygen and of other gas: what is blended so burns what an
+    ordinary compressor leaves in its air."""
+    parts, station = taken_here(line.source_ or ""), book.station
+    if station is None or len(parts) < 2:
+        return False
+    gases = {b.name.casefold(): b.gas for b in station.banks if b.gas is not None}
+    named = (part for name in parts for part in told_by(station, name) if part in gases)
+    return any(gases[part].oxygen_percent >= PURE_OXYGEN for part in named)
 
 
 def cleaned_for(book: Book, cylinder: Cylinder, today: dt.date) -> str:

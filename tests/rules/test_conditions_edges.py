@@ -10,14 +10,16 @@ from changing import replace
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book
+from tankbook.records.log import LogLine
 from tankbook.records.rulerow import Obligation
-from tankbook.records.words import ChecklistGroup
+from tankbook.records.words import ChecklistGroup, LogAct
 from tankbook.rules.conditions import (
     Condition,
     family,
     in_doubt_on,
     missing_mark,
     of_cylinder,
+    of_source,
     ordinary_air,
 )
 from tankbook.rules.inforce import facts_of, rules_of
@@ -60,6 +62,11 @@ def conditions(book: Book, gas: str = "air", day: dt.date = TODAY) -> list[Condi
     book = replace(book, checklists={**book.checklists, "outside": outside})
     facts = facts_of(book.cylinders["A"], rules_of(book))
     return list(of_cylinder(book, facts, Gas.parse(gas), day))
+
+
+def with_source(source: str, gas: str) -> LogLine:
+    at = dt.datetime(2026, 11, 25, 12, tzinfo=dt.UTC)
+    return LogLine(at=at, cylinder="A", act=LogAct.FILL, gas=Gas.parse(gas), source_=source)
 
 
 def codes(found: list[Condition]) -> list[str]:
@@ -794,3 +801,22 @@ def test_what_was_tested_with_water_while_it_was_kept_here_is_looked_inside(
     card = {"requalified": f"[{FIRST}, {test}]", "inspected": f"[{OLD}]", **more}
     told = [each.text for each in asked(card, log=log) if each.code == "returned-empty"]
     assert told == ([BY_WATER] if asks else [])
+
+
+@pytest.mark.parametrize(
+    ("source", "gas", "state"),
+    [
+        ("O1+B1", "nitrox32", "lost"),
+        ("O1+C1", "nitrox32", None),  # the compressor's air is of oxygen grade
+        ("N1+B1", "nitrox28", "ordinary-air"),
+        ("B1", "nitrox32", "ordinary-air"),
+    ],
+)
+def test_oxygen_is_topped_with_no_ordinary_air(source: str, gas: str, state: str | None) -> None:
+    """As a blend of it is refused."""
+    grades = GRADES.replace("banks:\n", "banks:\n  - {name: O1, water_volume: 50 L, gas: oxygen}\n")
+    grades = grades.replace("gas: oxygen}", "gas: oxygen, grade: oxygen}")
+    book = make_book({"A": with_lines(GOOD, **CLEAN), "B": B}, station=STATION + grades)
+    line = with_source(source, gas)
+    found = {each.state for each in of_source(book, book.cylinders["A"], line)}
+    assert found == ({state} if state else set())
