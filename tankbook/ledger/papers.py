@@ -14,6 +14,9 @@ from tankbook.ledger.strays import kinds_of
 from tankbook.records.station import Certificate, Station, certificates_of
 
 _RECORDS = (".yaml", ".yml")
+_AT_TOP = "./"
+"""How the way begins to a paper that lies beside the ledger's own files, in no folder of it: a
+name alone may be of one that never lay in the ledger."""
 _TABLES = ".csv"
 """A table is a record at the top of the ledger, in the folder of its log, and by what is in it."""
 
@@ -51,32 +54,36 @@ def certificate_of(root: Path, file: Path) -> Certificate:
         raise own
     if not inside and os.path.lexists(top / name):
         raise LedgerError(name, "the ledger has a file of that name", "name that one, or rename it")
-    return Certificate(name=name, sha256=digest(data))
+    return Certificate(
+        name=f"{_AT_TOP}{name}" if inside and "/" not in name else name, sha256=digest(data)
+    )
 
 
 def digests_of(station: Station, files: Files) -> dict[str, str]:
     """The digest of each file of the ledger that a certificate names; an empty text of one that
-    cannot be read, or was in a folder of the ledger and is gone. A name without a folder may be of
-    a paper that never lay here, and git need not have had every paper."""
+    cannot be read, or was in the ledger and is gone. A name alone may be of a paper that never lay
+    here, and git need not have had every paper."""
     found = {}
-    for name in dict.fromkeys(each.name for each in certificates_of(station)):
+    for said in dict.fromkeys(each.name for each in certificates_of(station)):
+        name = said.removeprefix(_AT_TOP)
         if not _is_plain(name):
             continue
         if not files.exists(name):
-            if "/" in name and isinstance(files, OnDisk):
-                found[name] = ""
+            if "/" in said and isinstance(files, OnDisk):
+                found[said] = ""
             continue
         try:
-            found[name] = digest(_data(files, name))
+            found[said] = digest(_data(files, name))
         except LedgerError:
-            found[name] = ""
+            found[said] = ""
     return found
 
 
 def papers_in(station: Station, files: Files) -> dict[str, bytes]:
     """The files of the ledger that certificates name, as far as they can be read."""
     found = {}
-    for name in dict.fromkeys(each.name for each in certificates_of(station)):
+    every = (each.name.removeprefix(_AT_TOP) for each in certificates_of(station))
+    for name in dict.fromkeys(every):
         if _is_plain(name) and not _is_own(name) and files.exists(name):
             with suppress(LedgerError):
                 found[name] = _data(files, name)

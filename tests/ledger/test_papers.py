@@ -32,7 +32,7 @@ def _root(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 @pytest.mark.parametrize(
     ("lies", "said", "name"),
     [
-        ("lab.pdf", "lab.pdf", "lab.pdf"),
+        ("lab.pdf", "lab.pdf", "./lab.pdf"),
         ("papers/2026/lab.pdf", "papers/2026/lab.pdf", "papers/2026/lab.pdf"),
         ("papers/lab.pdf", "papers/2026/../lab.pdf", "papers/lab.pdf"),
         ("papers/lab 4711 (Öl).pdf", "papers/lab 4711 (Öl).pdf", "papers/lab 4711 (Öl).pdf"),
@@ -177,6 +177,7 @@ def test_a_paper_in_the_ledger_is_held_against_its_digest(root: Path, name: str)
     [
         ("lab.pdf", {}),
         ("papers/lab.pdf", {"papers/lab.pdf": ""}),
+        ("./gone.pdf", {"./gone.pdf": ""}),
         ("gone/lab.pdf", {"gone/lab.pdf": ""}),
         ("papers/2026", {"papers/2026": ""}),
         ("../secret.pdf", {}),
