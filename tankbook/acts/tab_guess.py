@@ -671,17 +671,22 @@ def _size_of(key: str, text: str, unit: str) -> float | None:
 
 
 def _of_any_test(columns: Sequence[ColumnGuess]) -> list[ColumnGuess]:
-    """Columns of days of any test, `Tested`: where no column says of which each is and one of a
-    hydro stands beside them by its own name, they are hardly of the same, and asked."""
-    named = any(e.key == HYDRO and names_tests(e.heading) for e in columns)
-    if not named or any(e.key == WHAT for e in columns):
+    """Columns of days of any test, `Tested`: where no column says of which each is, and one of a
+    hydro stands beside them by its own name, or they may as well be of a visual, that is asked."""
+    if any(e.key == WHAT for e in columns):
         return [*columns]
+    named = any(e.key == HYDRO and names_tests(e.heading) for e in columns)
     return [
         replace(e, key=UNANSWERED, asks=False, told=_OF_WHICH_DAYS)
-        if e.key == HYDRO and not names_tests(e.heading)
+        if e.key == HYDRO and not names_tests(e.heading) and (named or _may_be_visual(e))
         else e
         for e in columns
     ]
+
+
+def _may_be_visual(column: ColumnGuess) -> bool:
+    words = plain_words(column.heading)
+    return bool(column.samples) and words in phrases_of("test unsaid")
 
 
 _OF_WHICH_DAYS = (

@@ -150,7 +150,7 @@ def test_a_remark_of_the_next_test_or_of_a_firm_says_nothing_of_this_one(
 @pytest.mark.parametrize("remark", ["O2 clean", "VIP 2025", "needs VIP", "visual ok", "blue boot"])
 def test_a_remark_in_a_list_of_cylinders_is_no_kind_of_its_test(remark: str, ledger: Shop) -> None:
     table = (
-        "Serial,Maker,Test date,Remarks\n"
+        "Serial,Maker,Keuring,Remarks\n"
         f"Q1,Works,14/03/2026,{remark}\nQ2,Works,14/03/2026,ask Bob\nQ3,Works,14/03/2026,old\n"
     )
     assert "CANNOT" not in fates(imported(ledger.book, table)).values()

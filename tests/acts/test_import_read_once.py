@@ -378,10 +378,15 @@ def test_days_of_any_test_beside_those_of_a_hydro_are_asked(
     assert "CANNOT" not in fates(got).values(), told(got)
 
 
-def test_days_of_any_test_alone_ask_last_or_next() -> None:
-    found = guessed("Serial,Maker,WP (bar),Tested\nK1,Works,232,14/03/2019\n").columns
-    assert found[-1].key == "hydro"
-    assert found[-1].asks
+@pytest.mark.parametrize("beside", ["Maker", "VIP"])
+@pytest.mark.parametrize("heading", ["Tested", "Test", "Expiry", "Valid until", "Next test", "G\u00fcltig bis"])
+def test_days_of_any_test_alone_ask_of_which_and_last_or_next(heading: str, beside: str) -> None:
+    """A yearly look taken for a hydro would stand for years."""
+    cell = "Works" if beside == "Maker" else "02/2026"
+    found = guessed(f"Serial,{beside},WP (bar),{heading}\nK1,{cell},232,14/03/2019\n").columns
+    assert found[-1].key == "?"
+    assert "hydro, visual" in found[-1].told
+    assert "is: next" in found[-1].told
 
 
 # --- what is not in use --------------------------------------------------------------------------
