@@ -106,6 +106,8 @@ REFERENCES = (OUT_TO, OWNER, TO)
 WHERE_IT_IS = (STANDS, PLACE, OUT_TO)
 """What says whether a cylinder is here, and to be used: that nobody knows it is no small thing."""
 ENTRIES = (HYDRO, VISUAL, "rental")
+BOTH = "hydro and visual"
+"""What a cell answers that names two tests of one day."""
 """What one row may tell of a cylinder."""
 
 FROM_SHEET = "sheet, row"
@@ -980,7 +982,7 @@ class _RowReader:
         elif name in REFERENCES:
             self._reference(of_row, column, means, value, as_mapped)
         elif name == STANDS:
-            self._stands(found, means, value)
+            self._stands(found, of_row, means, value)
         elif name in (OUT_SINCE, OUT_UNTIL, ON, BACK):
             if name in OF_RENTALS and _NO_YEAR.fullmatch(text):
                 raise CellError(f"`{text}` has no year, or no day", "write it as 2021-04-03")
@@ -1141,13 +1143,19 @@ class _RowReader:
             )
             raise CellError(who, mend)
 
-    def _stands(self, found: RowRead, means: ColumnMeans, value: Scalar) -> None:
+    def _stands(
+        self, found: RowRead, of_row: dict[str, Scalar], means: ColumnMeans, value: Scalar
+    ) -> None:
+        if to := _OUT_TO.fullmatch(value.text):  # who has it by a column of its own is of that
+            of_row.setdefault(OUT_TO, said(to[1], value.start))
+            return
         try:
             stands = Stands(value.text.casefold())
         except ValueError:
             known = ", ".join(Stands)
             raise ValueError(
-                f"what {ticked(value.text)} means is not said: give it in `values:` as {known}"
+                f"what {ticked(value.text)} means is not said: give it in `values:` as {known}, or "
+                "`out to M-001` where somebody has it"
             ) from None
         heading = self.named[column_of(means.column)]
         cell = found.row[column_of(means.column)]
@@ -1267,7 +1275,7 @@ class _RowReader:
             if column is None or each.name == what:
                 kept.append(each)
             elif what and not each.due:
-                kept.append(replace(each, name=what))
+                kept += [replace(each, name=name) for name in _each_of(what)]
             else:
                 text = f"{self.named[column]}: {shown_plain(found.row[column].text)}"
                 found.remarks.append(said(text, each.on.start))
@@ -1378,9 +1386,9 @@ class _RowReader:
             if not found.findings:
                 found.findings.append(_of(where, "no-entry", f"{missing} is not said"))
             return
-        if what.text not in ENTRIES:
+        if what.text not in (*ENTRIES, BOTH):
             text = f"{ticked(what.text)} is nothing that can be entered"
-            mend = f"say in `values:` which of {', '.join(ENTRIES)} it is; or {LEAVE_OUT}"
+            mend = f"say in `values:` which of {', '.join((*ENTRIES, BOTH))} it is; or {LEAVE_OUT}"
             found.findings.append(_of(_where(self.tab, what), "unknown-entry", text, mend))
             return
         day = of_row.get(BACK)
@@ -1410,7 +1418,7 @@ class _RowReader:
                 found.left_out = "left out: the mapping says that it was not done"
                 return
             rest |= {"result": result} if result else {}
-        found.entries.append(EntryRead(what.text, on, rest))
+        found.entries += [EntryRead(name, on, rest) for name in _each_of(what.text)]
 
     def _came_out(self, found: RowRead) -> str:
         """How a test came out by what is said beside it: words of failure, or that it was not done,
@@ -1451,15 +1459,19 @@ class _RowReader:
         return ""
 
 
+def _each_of(what: str) -> tuple[str, ...]:
+    return (HYDRO, VISUAL) if what == BOTH else (what,)
+
+
 def _test_meant(text: str) -> str:
     """Which test a cell of a row of cylinders names.
 
     Raises:
-        CellError: neither a hydro nor a visual, or both.
+        CellError: neither a hydro nor a visual, nor both.
     """
     meant = word_meant(text, text.casefold())
-    if meant not in (HYDRO, VISUAL):
-        mend = f"say in `values:` which it is: `{{{ticked_in(text)}: hydro}}`, or visual"
+    if meant not in (HYDRO, VISUAL, BOTH):
+        mend = f"say in `values:` which it is: `{{{ticked_in(text)}: hydro}}`, visual or {BOTH}"
         raise CellError(f"{ticked(text)} names no test", mend)
     return meant
 

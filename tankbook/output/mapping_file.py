@@ -59,8 +59,11 @@ _MOST = 6
 """So many words of a column are named in its question; the mapping has all."""
 _ANSWERS = {
     PLACE: "a place: here; where it is not to be used: hold; who has it: out to M-001; or keep",
-    STANDS: "here, hold or leave-out",
-    WHAT: "hydro or visual; where it is neither: leave-out, and in a list of cylinders keep",
+    STANDS: "here, hold or leave-out; where somebody has it: out to M-001",
+    WHAT: (
+        "hydro, visual or hydro and visual; where it is neither: leave-out, and in a list of "
+        "cylinders keep"
+    ),
     **dict.fromkeys(REFERENCES, "a reference, such as M-001"),
 }
 _LAST_OR_NEXT = "do its dates say when the last test was, or when the next is due?"

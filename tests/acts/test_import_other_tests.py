@@ -3,6 +3,7 @@ its true answer among those that are offered."""
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from io import BytesIO
 
@@ -20,6 +21,7 @@ from tankbook.records.edits import Refusal
 from tankbook.records.node import Mark
 from tankbook.records.sheet_mapping import RowsAre
 from tankbook.records.tab import OtherSheet, Tab, TabCell
+from tankbook.records.words import Method
 
 BAR = SETTINGS.replace("units: psi", "units: bar")
 
@@ -469,3 +471,30 @@ def test_units_in_a_second_row_of_headings_are_headings(unit: str) -> None:
         "id", "serial", "maker", "valve.rating", "service_pressure", "hydro", "hydro",
     ]  # fmt: skip
     assert {c.unit for c in found.columns[3:5]} == {unit.strip("()").lower()}
+
+
+def test_one_row_may_be_of_both_tests(ledger: Shop) -> None:
+    """And the same file again changes nothing."""
+    table = "Tank,What,Date,By\nRB-014,V/H,14/03/2026,Northside\nRB-014,both,14/03/2025,Northside\n"
+    answers = {'"V/H": ?': '"V/H": hydro and visual', '"both": ?': '"both": hydro and visual'}
+    assert all(asked in mapping(table) for asked in answers)
+    got = imported(ledger.book, table, mapping(table, **answers))
+    ledger.fact(got.planned)
+    card = ledger.book.cylinders["RB-014"]
+    for day in (dt.date(2026, 3, 14), dt.date(2025, 3, 14)):
+        assert any(t.on.first == day and t.method is Method.HYDROSTATIC for t in card.requalified)
+        assert any(i.on.first == day for i in card.inspected)
+    again = imported(ledger.book, table, mapping(table, **answers))
+    assert set(fates(again).values()) == {"unchanged"}
+
+
+def test_who_has_what_is_out_by_its_status_is_said_there(ledger: Shop) -> None:
+    table = "Serial,Maker,Status,Who\nQ1,Works,Rented,\nQ2,Works,Rented,C-11\nQ3,Works,ok,\n"
+    answers = {'"Rented": ?': '"Rented": out to M-001'}
+    ledger.fact(imported(ledger.book, table, mapping(table, **answers)).planned)
+    cards = {c.serial: c for c in ledger.book.cylinders.values()}
+    assert [[r.to for r in cards[s].rented] for s in ("Q1", "Q2", "Q3")] == [
+        ["M-001"],
+        ["C-11"],
+        [],
+    ]

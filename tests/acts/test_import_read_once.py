@@ -379,7 +379,9 @@ def test_days_of_any_test_beside_those_of_a_hydro_are_asked(
 
 
 @pytest.mark.parametrize("beside", ["Maker", "VIP"])
-@pytest.mark.parametrize("heading", ["Tested", "Test", "Expiry", "Valid until", "Next test", "G\u00fcltig bis"])
+@pytest.mark.parametrize(
+    "heading", ["Tested", "Test", "Expiry", "Valid until", "Next test", "G\u00fcltig bis"]
+)
 def test_days_of_any_test_alone_ask_of_which_and_last_or_next(heading: str, beside: str) -> None:
     """A yearly look taken for a hydro would stand for years."""
     cell = "Works" if beside == "Maker" else "02/2026"
