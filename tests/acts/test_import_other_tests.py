@@ -485,7 +485,7 @@ def test_one_row_may_be_of_both_tests(ledger: Shop) -> None:
         assert any(t.on.first == day and t.method is Method.HYDROSTATIC for t in card.requalified)
         assert any(i.on.first == day for i in card.inspected)
     again = imported(ledger.book, table, mapping(table, **answers))
-    assert set(fates(again).values()) == {"unchanged"}
+    assert set(fates(again).values()) == {"there already"}
 
 
 def test_who_has_what_is_out_by_its_status_is_said_there(ledger: Shop) -> None:
