@@ -198,10 +198,23 @@ def _loaded(data: bytes, path: str, values: bool) -> Any:
 
 
 def _covered(page: Any, texts: dict[Place, str]) -> dict[Place, str]:
-    """What merged cells show, in all the places that they cover."""
+    """What merged cells show, in all the places that they cover; of a title that stands across its
+    whole row, in the first of them."""
     found: dict[Place, str] = {}
+    filled: dict[int, set[int]] = {}
+    for (row, column), text in texts.items():
+        if text:
+            filled.setdefault(row, set()).add(column)
+    for each in page.merged_cells.ranges:
+        for row in range(each.min_row + 1, each.max_row + 1):
+            filled.setdefault(row, set()).add(each.min_col)
+    across = max((max(columns) for columns in filled.values()), default=0)
     for each in page.merged_cells.ranges:
         text = texts.get((each.min_row, each.min_col))
+        one_row = each.min_row == each.max_row
+        alone = one_row and filled.get(each.min_row, set()) <= {each.min_col}
+        if alone and 2 * (each.max_col - each.min_col + 1) >= across:
+            continue
         if text:
             rows = range(each.min_row, each.max_row + 1)
             found |= {(r, c): text for r in rows for c in range(each.min_col, each.max_col + 1)}

@@ -96,8 +96,30 @@ def test_merged_cells_count_for_all_that_they_cover() -> None:
         page.merge_cells("A2:A3")
 
     assert texts(read(fill)) == [
-        ["Club 2026"] * 3, ["No", "Last test", "Last test"], ["No", "Visual", "Hydro"], ["1", "a", "b"],
+        ["Club 2026", "", ""], ["No", "Last test", "Last test"], ["No", "Visual", "Hydro"], ["1", "a", "b"],
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("merged", "row", "shown"),
+    [
+        ("A2:D2", ["Twinsets", None, None, None], ["Twinsets", "", "", ""]),
+        ("A2:B2", ["Twinsets", None, None, None], ["Twinsets", "", "", ""]),
+        # of two that stand beside one another each covers its own; so does one over two of many
+        ("A2:C2", ["Twinsets", None, None, "red"], ["Twinsets", "Twinsets", "Twinsets", "red"]),
+        ("C2:C3", [None, None, "steel", None], ["", "", "steel", ""]),
+    ],
+)
+def test_a_title_across_its_row_stands_in_its_first_cell(
+    merged: str, row: list[str | None], shown: list[str]
+) -> None:
+    """Else each column asks what it means there."""
+
+    def fill(page: Any) -> None:
+        put(page, ["No", "Serial", "Metal", "Status"], row, ["1", "K1", None, "ok"])
+        page.merge_cells(merged)
+
+    assert [*texts(read(fill))[1], "", "", "", ""][:4] == shown
 
 
 def test_rows_keep_their_numbers_and_hidden_ones_are_told() -> None:
