@@ -75,7 +75,7 @@ from tankbook.records.fields import OneOf
 from tankbook.records.sheet_mapping import UNANSWERED, DateOrder, DayNumbers, EachRowIs, RowsAre
 from tankbook.records.tab import Tab, TabRow, letter_of
 from tankbook.records.words import Material, TestResult
-from tankbook.rules.harmless import asks_for_ill, is_grade, is_plain, is_plain_place
+from tankbook.rules.harmless import asks_for_ill, is_colour, is_grade, is_plain, is_plain_place
 from tankbook.rules.told_against import says_danger
 from tankbook.units.patterns import pattern
 
@@ -460,6 +460,8 @@ def _column(
     if not key and _are_people(known):
         of = _PEOPLE_OF_ENTRIES if rows is RowsAre.ENTRIES else _PEOPLE
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=of)
+    if not key and known and all(map(_is_of_legend, known)):
+        return ColumnGuess(letter, heading, UNANSWERED, samples, told=_OF_LEGEND)
     if not key and _says_no(known):
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=_YES_OR_NO)
     key = key or KEEP
@@ -532,6 +534,10 @@ _WHICH_VOLUME = (
 _BESIDE = (
     "leave-out, or keep: an empty column and the heading of a number stand before it, as where "
     "another table begins: leave that out and give it as a file of its own; keep is of the same row"
+)
+_OF_LEGEND = (
+    "leave-out, or keep: it says what colours mean, and of no cylinder: leave it out, and say "
+    "under `remarks:` what is to come of what is coloured; keep is of the same row"
 )
 _TWO_SERIALS = "keep, or leave-out: a second serial; a second cylinder has its own row"
 _YES_OR_NO = (
@@ -753,6 +759,15 @@ def _asks(heading: str, cells: Sequence[str]) -> bool:
     said = any(holds_phrase(heading, p) for p in phrases_of(RESULT))
     few = len(set(cells)) <= MOST_VALUES
     return few and (said or any(word_meant(c) in _OF[RESULT] or not plain_words(c) for c in cells))
+
+
+def _is_of_legend(cell: str) -> bool:
+    """Whether a cell says what a colour means: `red = do not fill`."""
+    said = _LEGEND.fullmatch(shown_plain(cell))
+    return said is not None and is_colour(said[1])
+
+
+_LEGEND = pattern(r"([^\W\d_]{3,12}(?: [^\W\d_]{3,12})?)\s*(?:=|:|\u2013|-|means)\s*(\S.*)")
 
 
 def _are_people(cells: Sequence[str]) -> bool:

@@ -393,3 +393,16 @@ def test_of_two_headings_of_one_key_the_plain_one_has_it(
     found = {c.heading: c.key for c in clubs.guessed(table).columns}
     assert found[plain] == key
     assert found[qualified] != key
+
+
+@pytest.mark.parametrize("heading", ["Key", "Legende", ""])
+def test_what_says_what_colours_mean_is_of_no_cylinder(heading: str) -> None:
+    table = f"Serial,Maker,,{heading}\nK1,Works,,red = do not fill\nK2,Works,,orange: test due\nK3,Works,,\n"
+    found = clubs.guessed(table).columns[-1]
+    assert found.key == "?"
+    assert "leave-out" in found.told
+
+
+def test_a_remark_that_begins_with_a_colour_is_no_legend() -> None:
+    table = "Serial,Maker,Remarks\nK1,Works,blue - boot\nK2,Works,red: dent\n"
+    assert clubs.guessed(table).columns[-1].key == "remark"
