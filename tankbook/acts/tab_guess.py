@@ -95,7 +95,7 @@ class ColumnGuess(Struct, frozen=True):
     `?`; `asks` says whether its dates are to be told apart, `swapped` whether day and month of some
     seem to be, `dates` which of their numbers comes
     first where that differs from column to column, `also` the key that it may as well be and that
-    another column has."""
+    another column has, `blanks` whether it seems to be filled in the first row of each group."""
 
     letter: str
     heading: str
@@ -109,6 +109,7 @@ class ColumnGuess(Struct, frozen=True):
     spaces: str = ""
     told: str = ""
     also: str = ""
+    blanks: bool = False
 
 
 class TableGuess(Struct, frozen=True):
@@ -189,6 +190,9 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
     columns = _of_which_test(columns, rows)
     if rows is RowsAre.CYLINDERS:
         columns = [_of_whom(columns, place) for place in range(len(columns))]
+        columns = _of_groups(
+            columns, [[r[c].text for r in body if len(r.texts) > 1] for c in headings]
+        )
     every = [
         shown_plain(cell)
         if each.key == REMARK
@@ -739,6 +743,19 @@ def _of_whom(columns: Sequence[ColumnGuess], place: int) -> ColumnGuess:
     if any(c.key == "out_to" for c in others) or any(c.key == UNANSWERED for c in beside):
         return replace(each, key=UNANSWERED, told=_SINCE_WHAT)
     return replace(each, key=KEEP, told=_OF_WHAT_IS_BEFORE)
+
+
+def _of_groups(columns: Sequence[ColumnGuess], below: Sequence[Sequence[str]]) -> list[ColumnGuess]:
+    """Columns before that by which a cylinder is known, filled in the first row, and empty in some
+    below it: each may be of a group of rows, which is asked."""
+    first = next((n for n, e in enumerate(columns) if e.key in NAMING), 0)
+    found = []
+    for place, (each, cells) in enumerate(zip(columns, below, strict=True)):
+        said = [cell for cell in cells if cell]
+        alone = len(set(said)) == len(said) < len(cells)
+        groups = place < first and alone and bool(cells[0])
+        found.append(replace(each, blanks=True) if groups and each.key != LEAVE_OUT else each)
+    return found
 
 
 _SINCE_WHAT = (

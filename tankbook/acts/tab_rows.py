@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence, Set
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from enum import StrEnum
 
 from msgspec import Struct, field
@@ -51,6 +51,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.fields import Kind, Nested, OneOf, keys_of
 from tankbook.records.node import Finding, Mark, Scalar, Where
 from tankbook.records.sheet_mapping import (
+    Blanks,
     ColumnMeans,
     DateIs,
     DateOrder,
@@ -553,7 +554,7 @@ def rows_read(tab: Tab, mapping: SheetMapping, today: dt.date) -> list[RowRead]:
     """Every row below the headings, as the mapping says that it is to be read."""
     reader = _RowReader(tab, mapping, DateReading(today, mapping.dates, mapping.day_numbers))
     found, other, title = list[RowRead](), None, None
-    for row in body_of(tab, mapping):
+    for row in _filled_down(body_of(tab, mapping), mapping):
         again = headings_again(row, reader.heads)
         if again is not None:
             other = row if again is HeadedAgain.OTHERWISE else None
@@ -564,6 +565,24 @@ def rows_read(tab: Tab, mapping: SheetMapping, today: dt.date) -> list[RowRead]:
                 title = None
         found.append(reader.read(row) if other is None else _under(tab, row, other, title))
     return found
+
+
+def _filled_down(rows: Iterable[TabRow], mapping: SheetMapping) -> Iterator[TabRow]:
+    """The rows, with what stands above in the empty cells of columns of which the mapping says so;
+    a row of one text is a title, and none of a group."""
+    down = [column_of(m.column) for m in mapping.columns if m.blanks is Blanks.AS_ABOVE]
+    above: dict[int, str] = {}
+    for row in rows:
+        if not down or len(row.texts) < 2:
+            yield row
+            continue
+        cells = [row[c] for c in range(max(len(row.cells), *(c + 1 for c in down)))]
+        for column in down:
+            if cells[column].text:
+                above[column] = cells[column].text
+            elif column in above:
+                cells[column] = replace(cells[column], text=above[column])
+        yield replace(row, cells=tuple(cells))
 
 
 def _is_title_of(read: RowRead, heads: TabRow) -> bool:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from msgspec.structs import replace
 
-from tankbook.acts.tab_rows import OF_ANY, QUANTITIES, kind_of
+from tankbook.acts.tab_rows import LEAVE_OUT, OF_ANY, QUANTITIES, kind_of
 from tankbook.ledger.atomic import put_out
 from tankbook.ledger.errors import LedgerError, refusing
 from tankbook.ledger.events import parse
@@ -71,14 +71,20 @@ def mapping_of(text: str, path: str) -> tuple[SheetMapping | None, list[Finding]
 
 def _without_idle(node: Node) -> Node:
     """A mapping without what is left open of a column that is kept or left out as it stands: with
-    its key that is answered."""
+    its key that is answered. What is kept of a group may be of each cylinder of it."""
     if isinstance(node, SequenceNode):
         return replace(node, items=tuple(map(_without_idle, node.items)))
     if not isinstance(node, MappingNode):
         return node
     key = node.get("key")
     idle = isinstance(key, Scalar) and key.text in OF_ANY
-    pairs = ((k, _without_idle(v)) for k, v in node.pairs if not (idle and _is_open(v)))
+    kept = isinstance(key, Scalar) and key.text != LEAVE_OUT
+    asked = {"blanks"} if kept else set[str]()
+    pairs = (
+        (k, _without_idle(v))
+        for k, v in node.pairs
+        if not (idle and _is_open(v)) or k.text in asked
+    )
     if idle:
         pairs = ((k, _without_open(v)) for k, v in pairs)
     return replace(node, pairs=tuple(pairs))
@@ -130,6 +136,8 @@ def _called(node: Node) -> str:
 _NOTHING_IN_IT = "take it away, and give the line once more: it is written anew"
 
 _ANSWERS = {
+    "blanks": "write `as-above` where the empty cells are of the group that stands above them, "
+    "else `nothing`",
     "is": "look at a cylinder whose stamp you know: write `last` where its dates say when it was "
     "tested, `next` with `period:` where they say when it is due",
     "dates": "write day-first, month-first or year-first; a column may have one of its own",

@@ -202,8 +202,8 @@ def _covered(page: Any, texts: dict[Place, str]) -> dict[Place, str]:
     whole row, in the first of them."""
     found: dict[Place, str] = {}
     filled: dict[int, set[int]] = {}
-    for (row, column), text in texts.items():
-        if text:
+    for (row, column), shows in texts.items():
+        if shows:
             filled.setdefault(row, set()).add(column)
     for each in page.merged_cells.ranges:
         for row in range(each.min_row + 1, each.max_row + 1):

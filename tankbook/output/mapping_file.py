@@ -34,6 +34,8 @@ def questions(guess: TableGuess) -> list[str]:
             found.append(f"{called}: {_ORDER}")
         if each.swapped:
             found.append(f"{called}: {SWAPPED}")
+        if each.blanks:
+            found.append(f"{called}: {_BLANKS}")
         if each.unit == UNANSWERED:
             found.append(f"{called}: in which unit are its numbers?")
         open_ = [old for old, new in each.values if new == UNANSWERED]
@@ -69,6 +71,7 @@ _ANSWERS = {
 _LAST_OR_NEXT = "do its dates say when the last test was, or when the next is due?"
 
 
+_BLANKS = "is each empty cell of what stands above it, or of nothing?"
 _ORDER = "which number of its dates comes first: day-first, month-first or year-first?"
 
 
@@ -150,6 +153,8 @@ def _column(each: ColumnGuess) -> Iterator[str]:
         yield f"    dates: {each.dates}" + f"  # {_ORDER}" * (each.dates == UNANSWERED)
     if each.swapped:
         yield f"    days: {UNANSWERED}  # right or swapped: {SWAPPED}"
+    if each.blanks:
+        yield f"    blanks: {UNANSWERED}  # as-above or nothing: {_BLANKS}"
     if each.spaces:
         yield f'    spaces: "{each.spaces}"  # in the place of blanks, which an id has none of'
     if each.values:

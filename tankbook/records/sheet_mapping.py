@@ -61,6 +61,13 @@ class Days(StrEnum):
     SWAPPED = "swapped"
 
 
+class Blanks(StrEnum):
+    """What an empty cell says of a column that is filled in the first row of each group."""
+
+    AS_ABOVE = "as-above"
+    NOTHING = "nothing"
+
+
 class HiddenRows(StrEnum):
     """What becomes of rows that nobody sees."""
 
@@ -154,6 +161,9 @@ class ColumnMeans(Record, frozen=True, kw_only=True):
         "What becomes of a value that cannot be read.",
         "remark",
         default=Unreadable.REFUSE,
+    )
+    blanks: Blanks | None = key(
+        Blanks, "Whether an empty cell is of what stands above it, or of nothing.", "as-above"
     )
     spaces: str | None = key(TEXT, "Of ids: what stands in the place of blanks.", "-")
     scheme: str | None = key(TEXT, "Of ids that are bare numbers: # stands for a digit.", "CL-##")

@@ -498,3 +498,35 @@ def test_who_has_what_is_out_by_its_status_is_said_there(ledger: Shop) -> None:
         ["C-11"],
         [],
     ]
+
+
+GROUPS = "Group,Serial,Maker,Remarks\nRental,Q1,Works,\n,Q2,Works,\nOut of service,Q3,Works,\n,Q4,Works,\n"
+
+
+@pytest.mark.parametrize(
+    ("answer", "held"), [("as-above", ["Q3", "Q4"]), ("nothing", ["Q3"]), ("?", None)]
+)
+def test_a_group_that_is_named_in_its_first_row_is_asked(
+    answer: str, held: list[str] | None, ledger: Shop
+) -> None:
+    """Else what stands in a group that is out of service would go into use."""
+    said_ = mapping(GROUPS, **{"blanks: ?": f"blanks: {answer}"})
+    if held is None:
+        found, findings = mapping_of(said_, "club.yaml")
+        assert found is None
+        assert [f.text for f in findings] == ["column A (Group): `blanks` is not answered"]
+        return
+    ledger.fact(imported(ledger.book, GROUPS, said_).planned)
+    assert [c.serial for c in ledger.book.cylinders.values() if c.held] == held
+
+
+@pytest.mark.parametrize(
+    "table",
+    [
+        "Serial,Maker,Remarks\nQ1,Works,new boot\nQ2,Works,\n",  # behind what names it
+        "Group,Serial,Maker\nRental,Q1,Works\nRental,Q2,Works\n,Q3,Works\n",  # said again
+        "Group,Serial,Maker\n,Q1,Works\nRental,Q2,Works\n",  # not in the first row
+    ],
+)
+def test_what_is_filled_in_some_rows_is_no_group(table: str) -> None:
+    assert not any(c.blanks for c in guessed(table).columns)
