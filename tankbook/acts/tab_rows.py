@@ -51,11 +51,11 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.fields import Kind, Nested, OneOf, keys_of
 from tankbook.records.node import Finding, Mark, Scalar, Where
 from tankbook.records.sheet_mapping import (
-    Blanks,
     ColumnMeans,
     DateIs,
     DateOrder,
     Days,
+    EmptyCells,
     HiddenRows,
     RowsAre,
     SheetMapping,
@@ -570,7 +570,7 @@ def rows_read(tab: Tab, mapping: SheetMapping, today: dt.date) -> list[RowRead]:
 def _filled_down(rows: Iterable[TabRow], mapping: SheetMapping) -> Iterator[TabRow]:
     """The rows, with what stands above in the empty cells of columns of which the mapping says so;
     a row of one text is a title, and none of a group."""
-    down = [column_of(m.column) for m in mapping.columns if m.blanks is Blanks.AS_ABOVE]
+    down = [column_of(m.column) for m in mapping.columns if m.blanks is EmptyCells.AS_ABOVE]
     above: dict[int, str] = {}
     for row in rows:
         if not down or len(row.texts) < 2:

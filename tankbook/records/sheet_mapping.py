@@ -61,7 +61,7 @@ class Days(StrEnum):
     SWAPPED = "swapped"
 
 
-class Blanks(StrEnum):
+class EmptyCells(StrEnum):
     """What an empty cell says of a column that is filled in the first row of each group."""
 
     AS_ABOVE = "as-above"
@@ -162,8 +162,8 @@ class ColumnMeans(Record, frozen=True, kw_only=True):
         "remark",
         default=Unreadable.REFUSE,
     )
-    blanks: Blanks | None = key(
-        Blanks, "Whether an empty cell is of what stands above it, or of nothing.", "as-above"
+    blanks: EmptyCells | None = key(
+        EmptyCells, "Whether an empty cell is of what stands above it, or of nothing.", "as-above"
     )
     spaces: str | None = key(TEXT, "Of ids: what stands in the place of blanks.", "-")
     scheme: str | None = key(TEXT, "Of ids that are bare numbers: # stands for a digit.", "CL-##")
