@@ -696,10 +696,11 @@ def contents_are_its_own(
     if elsewhere is not None and not rises:  # which tell the same
         came = f"it came to {elsewhere.pressure} on {elsewhere.on}"
         text = f"{came} without a fill that is known to be its own"
+        shown = f"{elsewhere.pressure}".replace(" ", "")
         mend = (
-            f"analyse it: `tankbook reading {card.id}={elsewhere.pressure} --o2 PERCENT "
-            f"--analysed-by XX`; drain it: `tankbook drain {card.id}`; or log the fill of then: "
-            f"`tankbook fill {card.id} --source 'elsewhere: WHERE' --on DATE`"
+            f"analyse it: `tankbook reading {card.id}={shown} --o2 PERCENT --analysed-by XX`; or "
+            f"drain it: `tankbook drain {card.id}`; a fill here that nobody logged is logged as it "
+            "was (`fill --on DATE`)"
         )
         fills = [line for line in about if line.act is LogAct.FILL]
         told = WARN if fills and fills[-1].gas is None else None
