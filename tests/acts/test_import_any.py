@@ -37,6 +37,7 @@ ANSWERS = {
     "decimal": "point",
     "unit": "bar",
     "hidden_rows": "take",
+    "blanks": "as-above",
 }
 
 

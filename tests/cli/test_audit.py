@@ -244,6 +244,7 @@ STORY = [
     'condemn CU-061 --by T123 --why "neck crack" --marked CONDEMNED',
     "correct 14 held --why 'it was RB-015'",
     "correct 14 drain --why misread --set 'to=2450 psi'",
+    "drain 14",
     "valve 14 --did changed --outlet yoke --thread '3/4-14 NPSM' --bled heard",
     "valve 14 --did read --rating 3442psi --disc 5000psi",
     "clean 14 --to nitrox --for 2y --bled heard",

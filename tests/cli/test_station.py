@@ -353,11 +353,11 @@ def test_the_certificates_are_shown(tb: Run, ledger: Path) -> None:
         assert tb(*ON, "station", *shlex.split(LINES[name]), "--certificate", "4711.pdf").code == 0
     ran = tb("station", *ON)
     digest = hashlib.sha256(b"%PDF").hexdigest()
-    assert f"Its certificate: 4711.pdf (SHA-256 {digest[:12]}...)" in ran.out
+    assert f"Its certificate: ./4711.pdf (SHA-256 {digest[:12]}...)" in ran.out
     assert max(map(len, ran.out.splitlines())) <= 80
     got = tb("station", "--json", *ON).json
     for each in (got["air_test"], got["banks"][0]):
-        assert (each["certificate"], each["certificate_sha256"]) == ("4711.pdf", digest)
+        assert (each["certificate"], each["certificate_sha256"]) == ("./4711.pdf", digest)
     assert got["banks"][1]["certificate"] is None
 
 

@@ -38,6 +38,7 @@ Signed: ________;;;;;;;;;;
 """A club's: title lines, headings over two rows, names, remarks, a foot."""
 
 ANSWERS = {
+    "blanks: ?": "blanks: as-above",
     "use: ?": "use: pool",
     "is: ?": "is: last",
     '"Jim": ?': '"Jim": M-01',
