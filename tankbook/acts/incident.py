@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.acts.at_station import act_at, begun, place_of, pump_of
+from tankbook.acts.at_station import act_at, begun, place_of, pump_of, way_to
 from tankbook.acts.common import (
     Draft,
     act_of,
@@ -37,8 +37,8 @@ from tankbook.rules.bank_held import banks_held, is_of_gas, looked_over, what_op
 from tankbook.rules.incident import (
     bank_then,
     book_then,
-    compressor_then,
     cylinder_then,
+    machine_then,
     part_then,
     sets_then,
 )
@@ -60,7 +60,8 @@ class Happened(Struct, frozen=True, kw_only=True):
         ids: cylinders, or sets for both their cylinders.
         at: the time of the day; None where nobody knows it.
         place: where.
-        positions, whips, banks, compressors: parts of the station, by their labels.
+        positions, whips, banks: parts of the station, by their labels; a position with its whip.
+        compressors: compressors and boosters, by their labels.
         readings: what gauges showed, by the id of a cylinder or a set, or the label of a bank.
         saw, told: who saw it; who was told, and how.
         other: cylinders that are not in the ledger, in words.
@@ -88,11 +89,11 @@ class _Parts(Struct, frozen=True):
     positions: tuple[int, ...] = ()
     whips: tuple[int, ...] = ()
     banks: tuple[int, ...] = ()
-    compressors: tuple[Compressor, ...] = ()
+    machines: tuple[Compressor | Booster, ...] = ()
 
     @property
     def any(self) -> bool:
-        return bool(self.positions or self.whips or self.banks or self.compressors)
+        return bool(self.positions or self.whips or self.banks or self.machines)
 
 
 def incident(
@@ -195,7 +196,7 @@ def _holds_nothing(entry: Incident) -> Iterator[str]:
     """That nothing of the ledger is named, so that nothing is held, and how to name it."""
     if not (entry.cylinders or entry.parts):
         yield (
-            "WARNING: it names no cylinder, whip, position, bank or compressor of the ledger, so"
+            "WARNING: it names no cylinder, whip, position, bank or machine of the ledger, so"
             " NOTHING is held or out of use: keep away from what was near it, and record it again"
             " with that: the same command with ID, --whip NAME, --position NAME, --bank NAME or"
             " --compressor NAME, and --again"
@@ -266,11 +267,13 @@ def _parts(book: Book, said: Happened) -> tuple[_Parts, list[str]]:
             wrong.append("--compressor is not one line of plain text")
         elif isinstance(pump, str):
             wrong.append(pump)
-        elif isinstance(pump, Booster):
-            wrong.append(f"--compressor: {name} is a booster; say of it in words what happened")
-    compressors = dict.fromkeys(p for p in pumps if isinstance(p, Compressor))
+    machines = dict.fromkeys(p for p in pumps if not isinstance(p, str))
     positions, whips, banks = found
-    return _Parts(positions, whips, banks, tuple(compressors)), wrong
+    # what holds a cylinder there was in it, whatever it was
+    at_them = [draft.record.positions[p].whip or "" for p in positions]
+    with_them = (place_of(draft.record.whips, name, "whip") for name in at_them if name)
+    whips = tuple(dict.fromkeys((*whips, *(p for p in with_them if isinstance(p, int)))))
+    return _Parts(positions, whips, banks, tuple(machines)), wrong
 
 
 def _misread(book: Book, said: Happened, cylinders: Sequence[Cylinder]) -> Iterator[str]:
@@ -336,8 +339,8 @@ def _as_they_were(then: Book, parts: _Parts, said: Happened, on: dt.date) -> Ite
     for place in parts.positions:
         position = station.positions[place]
         yield part_then(POSITION.called, position.name, position.checked)
-    for pump in parts.compressors:
-        yield compressor_then(then, pump)
+    for pump in parts.machines:
+        yield machine_then(then, pump)
 
 
 # --- what is held --------------------------------------------------------------------------------
@@ -370,7 +373,8 @@ def _station(
         opens = what_opens(book, name, on, why)
         opens = opens if is_of_gas(incident) else f"{looked_over(name)}; or {opens}"
         notes.append(f"bank {name}: shut it off; it takes {opens}")
-    for pump in parts.compressors:
+    for pump in parts.machines:
+        draft = draft.enter((*way_to(draft.record, pump), "checked"), looked.entry(on, by))
         notes.append(f"{machine_part(pump)}: shut it down and leave it; {reopens(pump)}")
     return act_at(book, "incident", "", draft, on, notes, fact=True)
 

@@ -9,7 +9,17 @@ from typing import Annotated
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.acts.at_station import Fail, Name, Seen, act_at, begun, begun_at, place_of
+from tankbook.acts.at_station import (
+    Fail,
+    Name,
+    Seen,
+    act_at,
+    begun,
+    begun_at,
+    place_of,
+    pump_of,
+    way_to,
+)
 from tankbook.acts.common import (
     line_reasons,
     refusal,
@@ -40,6 +50,7 @@ from tankbook.records.station import (
 from tankbook.records.words import TestResult
 from tankbook.rules import meter as hour_meter
 from tankbook.rules.gauges import allowance, highest_mark, unproved
+from tankbook.rules.incident_held import MACHINE, checks_of, machine_part
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.mended import SET_ANEW, Mending, every_unmended, unmended
 from tankbook.rules.out_of_use import out_of_use
@@ -196,6 +207,40 @@ def check_position(
 ) -> Act | Refusal:
     """Record the check of a fill position. One that failed is out of use until it is repaired."""
     return check_part(book, POSITION, name, Looked(failed, repaired, note=note), by=by, on=on)
+
+
+def check_machine(
+    book: Book,
+    name: Annotated[str, Arg("NAME", "The compressor or booster, by its label.")],
+    *,
+    failed: Fail = "",
+    repaired: Annotated[
+        str, Opt("WHAT", "What was found and done since it failed; it passed.")
+    ] = "",
+    note: Seen = "",
+    by: str,
+    on: dt.date,
+) -> Act | Refusal:
+    """Record the check of a compressor or a booster. One that failed, or that an incident names, is
+    out of use until somebody says what was found and done."""
+    looked = Looked(failed, repaired, note=note)
+    reasons = signer_reasons(book, by, on) + looked.reasons
+    draft = begun(book, reasons)
+    if isinstance(draft, Refusal):
+        return draft
+    pump = pump_of(draft.record, name, "NAME")
+    if isinstance(pump, str):
+        return refusal([pump, *reasons])
+    part = machine_part(pump)
+    if reasons:
+        return refusal(reasons)
+    draft = draft.enter((*way_to(draft.record, pump), "checked"), looked.entry(on, by))
+    after = next(p for p in draft.record.every_pump if p.name == pump.name)
+    notes = _to_do(part, looked, unmended(checks_of(book, part, after.checked)), new=False)
+    if not looked.failed:
+        notes += _put_out(book, replace(book, station=draft.record), on)
+    sentence = _sentence(part, looked)
+    return act_at(book, MACHINE, sentence, draft, on, notes, fact=bool(failed))
 
 
 def check_relief(
@@ -458,15 +503,18 @@ def _sentence(what: str, looked: Looked, *, late: bool = False) -> str:
     return f"Checked {what}: {said}{repaired}{lifted}"
 
 
-def _to_do(name: str, looked: Looked, open_: Checked | None) -> list[str]:
-    """What is to be done with what failed, now or before."""
+def _to_do(name: str, looked: Looked, open_: Checked | None, *, new: bool = True) -> list[str]:
+    """What is to be done with what failed, now or before; `new`: it may be replaced by a new one
+    of its label."""
+    if looked.failed and not new:
+        return [f"shut {name} down and have it repaired, then say --repaired WHAT"]
     if looked.failed:
         return [f"take {name} off and replace it, or have it repaired"]
     if open_ is not None:
         what = f": {open_.note}" if open_.note else ""
         return [
             f"{name} failed on {open_.on}{what}; a check that passes does not mend that: "
-            "say --new, or --repaired WHAT"
+            f"say {'--new, or ' if new else ''}--repaired WHAT"
         ]
     return []
 

@@ -58,7 +58,7 @@ from tankbook.rules.bad_air import cylinders_called
 from tankbook.rules.bank_analysed import counted
 from tankbook.rules.bank_gas import gas_unsure
 from tankbook.rules.gauges import is_far_over_mark, is_over_mark
-from tankbook.rules.incident_held import machine_part, machines_out, reopens, why_of
+from tankbook.rules.incident_held import machines_out
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.leaving import raised_while_shut
 from tankbook.rules.schedule import newest_decision, strike_decision
@@ -426,10 +426,9 @@ def _of_machines_out(book: Book, station: Station, source: str, on: dt.date) -> 
     """That a compressor that gave is out of use for an incident."""
     own = own_names(station)
     named = parts_named(station, source) & own if source else own
-    for pump, incident in machines_out(book.as_known_on(on)):
-        if (pump.name or COMPRESSOR).casefold() in named:
-            part = machine_part(pump)
-            yield f"WARNING: {part} is named in the {why_of(incident)}: {reopens(pump)}"
+    for each in machines_out(book.as_known_on(on)):
+        if (each.pump.name or COMPRESSOR).casefold() in named:
+            yield f"WARNING: {each.why}: {each.mend}"
 
 
 def raise_reasons(

@@ -264,6 +264,11 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
                     "Record the check of a fill position.",
                     'tankbook station position P1 --fail "lid latch cracked"',
                 ),
+                "machine": Command(
+                    "acts.station_parts:check_machine",
+                    "Record the check of a compressor or a booster.",
+                    'tankbook station machine C1 --fail "third stage leaks oil"',
+                ),
                 "bank-test": Command(
                     "acts.station_upkeep:bank_tested",
                     "Record the periodic test of a bank.",

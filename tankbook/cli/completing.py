@@ -407,6 +407,7 @@ _LISTS_OF = {
 _NAMED = {
     "bank": ("banks",), "gauge": ("gauges",), "gauge-check": ("gauges",), "whip": ("whips",),
     "position": ("positions",), "relief": ("relief_valves",), "filter": ("filters",),
+    "machine": (*_PUMPS, "boosters"), "compressor": (*_PUMPS, "boosters"),
     "upkeep": ("upkeep",), "bump": ("instruments",), "instrument": ("instruments",),
     "analyser": ("instruments",), "source": ("banks", *_PUMPS),
     "of": (*_PUMPS, "boosters", "banks"),

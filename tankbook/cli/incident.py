@@ -32,10 +32,14 @@ def incident(
     *,
     hour: Annotated[str, Opt("HH:MM", "At what time of the day, if known.", "--at")] = "",
     place: Annotated[str, Opt("TEXT", "Where it happened.")] = "",
-    position: Annotated[Sequence[str], Opt("NAME", "A fill position; it is failed.")] = (),
+    position: Annotated[
+        Sequence[str], Opt("NAME", "A fill position; it is failed, with its whip.")
+    ] = (),
     whip: Annotated[Sequence[str], Opt("NAME", "A whip; it is failed.")] = (),
     bank: Annotated[Sequence[str], Opt("NAME", "A bank; it is set aside.")] = (),
-    compressor: Annotated[Sequence[str], Opt("NAME", "A compressor; it is out of use.")] = (),
+    compressor: Annotated[
+        Sequence[str], Opt("NAME", "A compressor or booster; it is out of use.")
+    ] = (),
     reading: Annotated[
         Sequence[str], Opt("NAME=PRESSURE", "What a gauge showed: 14=2100, B1=4100.")
     ] = (),

@@ -82,6 +82,7 @@ D_ = TypeVar("D_", bound=Dated)
 
 COMPRESSOR = "compressor"
 """What a compressor is called that has no label."""
+BOOSTER = "booster"
 
 
 def that_stand(entries: Iterable[D_]) -> tuple[D_, ...]:
@@ -302,6 +303,28 @@ class Hours(Record, frozen=True, kw_only=True):
     void: Void | None = key(*_STRIKES)
 
 
+class Checked(Record, frozen=True, kw_only=True):
+    """A check of a part of the station."""
+
+    title: ClassVar[str] = "checked"
+    on: dt.date = key(DAY, "When.", "2026-04-01", required=True)
+    by: str | None = key(TEXT, "Initials.", "MV")
+    result: TestResult = key(
+        TestResult, "Pass unless said otherwise.", "pass", default=TestResult.PASS
+    )
+    repaired: str | None = key(
+        TEXT, "What was done about a failed check before this one.", "lid latch replaced"
+    )
+    lifted: GaugePressure | None = key(PRESSURE, "A relief valve: where it lifted.", "4550 psi")
+    at: dt.time | None = key(
+        TIME_OF_DAY,
+        "When: of a relief valve on a day a bank rose too high, of an instrument on a day it read.",
+        "15:20",
+    )
+    note: str | None = key(TEXT, "What was found.", "cover chafed")
+    void: Void | None = key(*_STRIKES)
+
+
 class Compressor(Record, frozen=True, kw_only=True):
     """A compressor."""
 
@@ -319,6 +342,7 @@ class Compressor(Record, frozen=True, kw_only=True):
     hours: tuple[Hours, ...] = key(
         [Hours], "Hour meter, newest last.", "[{on: 2026-11-25, reads: 412.5 h}]"
     )
+    checked: tuple[Checked, ...] = key([Checked], "Checks.", "[{on: 2026-04-01, by: MV}]")
 
 
 class Booster(Record, frozen=True, kw_only=True):
@@ -339,6 +363,7 @@ class Booster(Record, frozen=True, kw_only=True):
     hours: tuple[Hours, ...] = key(
         [Hours], "Hour meter, newest last.", "[{on: 2026-11-25, reads: 86.5 h}]"
     )
+    checked: tuple[Checked, ...] = key([Checked], "Checks.", "[{on: 2026-04-01, by: MV}]")
 
 
 class Enricher(Record, frozen=True, kw_only=True):
@@ -380,28 +405,6 @@ class Filter(Record, frozen=True, kw_only=True):
     changed: tuple[FilterChange, ...] = key(
         [FilterChange], "Changes, newest last.", "[{on: 2026-09-01, at: 380 h}]"
     )
-
-
-class Checked(Record, frozen=True, kw_only=True):
-    """A check of a part of the station."""
-
-    title: ClassVar[str] = "checked"
-    on: dt.date = key(DAY, "When.", "2026-04-01", required=True)
-    by: str | None = key(TEXT, "Initials.", "MV")
-    result: TestResult = key(
-        TestResult, "Pass unless said otherwise.", "pass", default=TestResult.PASS
-    )
-    repaired: str | None = key(
-        TEXT, "What was done about a failed check before this one.", "lid latch replaced"
-    )
-    lifted: GaugePressure | None = key(PRESSURE, "A relief valve: where it lifted.", "4550 psi")
-    at: dt.time | None = key(
-        TIME_OF_DAY,
-        "When: of a relief valve on a day a bank rose too high, of an instrument on a day it read.",
-        "15:20",
-    )
-    note: str | None = key(TEXT, "What was found.", "cover chafed")
-    void: Void | None = key(*_STRIKES)
 
 
 class Position(Record, frozen=True, kw_only=True):

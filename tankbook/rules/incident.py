@@ -18,7 +18,7 @@ from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Job, Rented, standing
 from tankbook.records.life import is_out_still, verdict
 from tankbook.records.log import Log, LogLine
-from tankbook.records.station import Bank, Checked, Compressor, Station, that_stand
+from tankbook.records.station import Bank, Booster, Checked, Compressor, Station, that_stand
 from tankbook.records.valve import Valve
 from tankbook.records.words import LogAct
 from tankbook.rules.answers import Contents
@@ -346,10 +346,10 @@ def bank_then(then: Book, bank: Bank, today: dt.date, read: GaugePressure | None
     )
 
 
-def compressor_then(then: Book, pump: Compressor) -> PartThen:
-    """What a book has of a compressor: its meter."""
+def machine_then(then: Book, pump: Compressor | Booster) -> PartThen:
+    """What a book has of a compressor or a booster: its meter."""
     station = then.station
-    known = (p for p in station.every_compressor if p.name == pump.name) if station else ()
+    known = (p for p in station.every_pump if p.name == pump.name) if station else ()
     read = next((that_stand(p.hours)[-1:] for p in known), ())
     said = "".join(f"its meter read {each.reads} on {each.on}" for each in read)
     return PartThen(part=machine_part(pump), said=said or None)

@@ -16,9 +16,11 @@ from tankbook.records.counter import Incident
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
 from tankbook.records.station import (
+    BOOSTER,
     COMPRESSOR,
     Bank,
     BankHeld,
+    Booster,
     Checked,
     Compressor,
     new_since,
@@ -151,22 +153,54 @@ def checks_of(book: Book, part: str, checked: Iterable[Checked]) -> tuple[Checke
     return tuple(sorted((*more, *checked), key=lambda c: c.on)) if more else checked
 
 
-def machine_part(pump: Compressor) -> str:
-    """What an incident calls a compressor: `compressor C1`; one alone may have no label."""
-    return f"{COMPRESSOR} {pump.name}" if pump.name else COMPRESSOR
+MACHINE = "station machine"
+"""The command that says what was found and done about a compressor or a booster."""
 
 
-def reopens(pump: Compressor) -> str:
-    """What lets a compressor be used again that an incident names."""
-    source = pump.name or COMPRESSOR
-    return (
-        "it is out of use until the cause was found and a later sample of it passes:"
-        f" `tankbook station air-test --source {source}`"
-    )
+def machine_part(pump: Compressor | Booster) -> str:
+    """What an incident calls a machine: `compressor C1`, `booster BO1`; a compressor that stands
+    alone may have no label."""
+    kind = BOOSTER if isinstance(pump, Booster) else COMPRESSOR
+    return f"{kind} {pump.name}" if pump.name else kind
 
 
-def machines_out(book: Book) -> Iterator[tuple[Compressor, Incident]]:
-    """The compressors that an incident names, and of which no sample passed since."""
+def repaired_by(pump: Compressor | Booster) -> str:
+    """The command that says what was found and done about a machine that failed."""
+    return f"`tankbook {MACHINE} {pump.name or COMPRESSOR} --repaired WHAT`"
+
+
+def reopens(pump: Compressor | Booster, *, repaired: bool = False) -> str:
+    """What lets a machine be used again that an incident names; `repaired`: what was found and done
+    is on record."""
+    said = f"somebody says what was found and done: {repaired_by(pump)}"
+    way = f"`tankbook station air-test --source {pump.name or COMPRESSOR}`"
+    until = [] if repaired else [said]
+    if isinstance(pump, Compressor):
+        until += [f"a sample {'of it' if repaired else 'drawn after that'} passes: {way}"]
+    return f"it is out of use until {', and '.join(until)}"
+
+
+class MachineOut(Struct, frozen=True):
+    """A compressor that an incident names and of which no sample passed since, nor since what was
+    found and done about it, where that is on record."""
+
+    pump: Compressor
+    incident: Incident
+    repaired: bool
+
+    @property
+    def why(self) -> str:
+        """What is the case with it."""
+        return f"{machine_part(self.pump)} is named in the {why_of(self.incident)}"
+
+    @property
+    def mend(self) -> str:
+        """What lets it be used again."""
+        return reopens(self.pump, repaired=self.repaired)
+
+
+def machines_out(book: Book) -> Iterator[MachineOut]:
+    """The compressors that incidents name, and that no sample opened again."""
     station, judge = book.station, air_judge(book)
     if station is None:
         return
@@ -177,10 +211,13 @@ def machines_out(book: Book) -> Iterator[tuple[Compressor, Incident]]:
             for test in that_stand(station.air_tests)
             if sampled_at(station, test) == own and judge.opens(station, test)
         ]
+        repaired = [c.on for c in that_stand(pump.checked) if c.repaired]
         for incident in _of_part(book, machine_part(pump)):
             moment = dt.datetime.combine(incident.on.last, incident.at or dt.time.max)
-            if not any(when > moment for when in good):
-                yield pump, incident
+            done = max((on for on in repaired if on >= incident.on.first), default=None)
+            since = moment if done is None else max(moment, dt.datetime.combine(done, dt.time.min))
+            if not any(when > since or when.date() == done for when in good if when > moment):
+                yield MachineOut(pump, incident, repaired=done is not None)
 
 
 def _is_aside(incident: Incident, entries: Iterable[BankHeld | Checked]) -> bool:
@@ -250,8 +287,7 @@ def _parts(book: Book, incident: Incident) -> Iterator[Unheld]:
         told[f"whip {whip.name}"] = new or _is_told(incident, whip.checked)
     for position in station.positions:
         told[f"position {position.name}"] = _is_told(incident, position.checked)
-    # of a compressor the incident itself is enough
-    told |= {machine_part(pump): True for pump in station.every_compressor}
+    told |= {machine_part(p): _is_told(incident, p.checked) for p in station.every_pump}
     spelt = {_spelt(name): name for name in told}
     for then in incident.parts:
         name = spelt.get(_spelt(then.part))

@@ -11,7 +11,7 @@ from tankbook.records.settings import Person
 from tankbook.records.station import REPLACED, Checked, UpkeepDone, that_stand
 from tankbook.records.words import Skill, TestResult
 from tankbook.rules.signing import why_not
-from tankbook.rules.wording import says_nothing, says_seal_leaked
+from tankbook.rules.wording import says_no_answer, says_seal_leaked
 from tankbook.units import PartialDate
 
 _Looked = TypeVar("_Looked", Checked, UpkeepDone)
@@ -39,7 +39,7 @@ def every_unmended(
     for check in that_stand(checked):
         if check.result is TestResult.FAIL:
             failed.append(check)
-        elif check.repaired and not says_nothing(check.repaired):
+        elif check.repaired and not says_no_answer(check.repaired):
             failed = [each for each in failed if mends is not None and not mends(each, check)]
     return [each for each in failed if fitted is None or fitted.first <= each.on]
 
@@ -75,7 +75,7 @@ class Mending(Struct, frozen=True):
         says whether that was more than a seal."""
         said = check.repaired or ""
         set_anew = said.startswith(SET_ANEW) or said == REPLACED
-        if says_nothing(said) or set_anew or says_seal_leaked(said):
+        if says_no_answer(said) or set_anew or says_seal_leaked(said):
             return ""
         return self._why_unsigned(check)
 
@@ -101,7 +101,7 @@ class Mending(Struct, frozen=True):
                 found = check
             elif check.repaired == REPLACED or not self._why_unsigned(check):
                 found = None
-            if check.repaired and not says_nothing(check.repaired):
+            if check.repaired and not says_no_answer(check.repaired):
                 failed = [each for each in failed if self.why_not(each, check)]
         return found if found and not (fitted and found.on < fitted.first) else None
 
@@ -111,7 +111,7 @@ class Mending(Struct, frozen=True):
         for check in that_stand(self.checked):
             if check.result is TestResult.FAIL:
                 found, failed = [], [*failed, check]
-            elif failed and check.repaired and not says_nothing(check.repaired):
+            elif failed and check.repaired and not says_no_answer(check.repaired):
                 each = [(f, check, why) for f in failed if (why := self.why_not(f, check))]
                 found = [*found, each[-1]] if each else []
                 failed = [f for f, _, _ in each]

@@ -52,7 +52,13 @@ from tankbook.rules.gauges import (
     proofs_of,
     read_gauges,
 )
-from tankbook.rules.incident_held import checks_of, machines_out, reopens, why_of
+from tankbook.rules.incident_held import (
+    checks_of,
+    machine_part,
+    machines_out,
+    repaired_by,
+    why_of,
+)
 from tankbook.rules.inforce import InForce, rules_of, speaks_of_station
 from tankbook.rules.lapsed import dated_reason, recorded_with, tested_with_period
 from tankbook.rules.mended import Mending, unmended
@@ -305,6 +311,13 @@ def compressor_part(compressor: Compressor) -> StationPart:
     return StationPart(PartSort.COMPRESSOR, compressor.name or "")
 
 
+def machine(pump: Compressor | Booster) -> StationPart:
+    """A compressor or a booster as a part of the station."""
+    if isinstance(pump, Compressor):
+        return compressor_part(pump)
+    return StationPart(PartSort.BOOSTER, pump.name)
+
+
 def _without_feed(station: Station, out: set[StationPart]) -> set[StationPart]:
     """The boosters of which all that they take from is out."""
     found: set[StationPart] = set()
@@ -466,10 +479,16 @@ def _found(book: Book, station: Station, rules: InForce, today: dt.date) -> Iter
     for each in station.upkeep:
         yield from _of_upkeep(station, each, today)
     yield from _of_carbon_monoxide(book)
-    for pump, incident in machines_out(book):
-        if incident.on.first <= today:
-            why = f"{compressor_part(pump)} is named in the {why_of(incident)}"
-            yield _Found(compressor_part(pump), Obligation.UPKEEP, FAILED, why, reopens(pump))
+    named = [each for each in machines_out(book) if each.incident.on.first <= today]
+    for out in named:
+        yield _Found(compressor_part(out.pump), Obligation.UPKEEP, FAILED, out.why, out.mend)
+    for pump in station.every_pump:
+        checked = checks_of(book, machine_part(pump), pump.checked)
+        mend = f"have it repaired: {repaired_by(pump)}"
+        told = {why_of(n.incident) for n in named if n.pump is pump}
+        for found in _of_checks(machine(pump), Obligation.UPKEEP, checked, None, mend):
+            if not any(found.why.endswith(why) for why in told):
+                yield found
     for one in against(book, today):
         if one.failed:
             part = StationPart(PartSort.COMPRESSOR, one.name)
@@ -491,16 +510,17 @@ def _of_checks(
     part: StationPart,
     question: Obligation,
     checked: Iterable[Checked],
-    holds: Mending,
+    holds: Mending | None,
     mend: str,
     fitted: PartialDate | None = None,
     keeps_out: tuple[StationPart, ...] = (),
 ) -> Iterator[_Found]:
-    """A part that failed a check, and was neither replaced nor repaired since."""
-    failed = unmended(checked, fitted, holds.mends)
+    """A part that failed a check, and was neither replaced nor repaired since; without `holds`
+    whoever is known may say that it was."""
+    failed = unmended(checked, fitted, holds.mends if holds else None)
     if failed is not None:
         what = f": {failed.note}" if failed.note else ""
-        for _, repair, wrong in holds.unproven()[-1:]:
+        for _, repair, wrong in holds.unproven()[-1:] if holds else ():
             what += f" (that it was repaired, {repair.repaired}, does not count: {wrong})"
         why = f"{part} failed its check of {failed.on}{what}"
         yield _Found(part, question, FAILED, why, mend, keeps_out)
@@ -536,9 +556,7 @@ def _upkept(station: Station, part: StationUpkeep) -> StationPart:
     pump = pump_of_upkeep(station, part)
     if pump is None and _is(part.of or "", {i.name.casefold() for i in station.instruments}):
         pump = station.only_compressor
-    if isinstance(pump, Booster):
-        return StationPart(PartSort.BOOSTER, pump.name)
-    return compressor_part(pump) if pump else EVERY
+    return machine(pump) if pump else EVERY
 
 
 def _of_gauge(station: Station, gauge: Gauge, rules: InForce) -> Iterator[_Found]:

@@ -14,6 +14,7 @@ from tankbook.acts.correct import correct
 from tankbook.acts.station_parts import (
     change_gauge,
     check_gauge,
+    check_machine,
     check_position,
     check_relief,
     check_whip,
@@ -130,7 +131,7 @@ def test_what_failed_is_out_until_it_is_mended(what: str, shelf: Shelf) -> None:
     plan, name, lost = PARTS[what]
     act = shelf.do(plan, *name, failed="cut to the braid", **BY)
     assert "FAILED: cut to the braid" in act.sentence
-    assert act.notes[0].endswith("replace it, or have it repaired")
+    assert "have it repaired" in act.notes[0]
     assert out(shelf) == lost
     act = shelf.do(plan, *name, note="looks sound", **BY)
     assert "a check that passes does not mend that" in act.notes[0]
@@ -140,6 +141,30 @@ def test_what_failed_is_out_until_it_is_mended(what: str, shelf: Shelf) -> None:
     act = shelf.do(plan, *name, repaired="a new end fitting", **BY)
     assert "repaired: a new end fitting" in act.sentence
     assert out(shelf) == []
+
+
+@pytest.mark.parametrize(
+    ("name", "part"), [("C1", "compressor C1"), ("c2", "compressor C2"), ("bo1", "booster BO1")]
+)
+def test_a_machine_that_failed_is_out_until_it_is_repaired(name: str, part: str) -> None:
+    machines = "compressors: [{name: C1}, {name: C2}]\nboosters: [{name: BO1, from: [B1]}]\n"
+    shelf = acting.shelf(station=STATION + machines)
+    act = shelf.do(check_machine, name, failed="third stage leaks oil", **BY)
+    assert act.sentence == f"Checked {part}: FAILED: third stage leaks oil"
+    assert act.notes[0] == f"shut {part} down and have it repaired, then say --repaired WHAT"
+    assert part in out(shelf)
+    act = shelf.do(check_machine, name, note="looks sound", **BY)
+    assert "a check that passes does not mend that: say --repaired WHAT" in act.notes[0]
+    assert part in out(shelf)
+    told = shelf.refuse(check_machine, name, failed="cut", repaired="mended", **BY)
+    assert told == "it failed, or was repaired, or is new: give one of them"
+    for said in ("nothing", "not yet", "part ordered", "will be fitted on Monday"):
+        act = shelf.do(check_machine, name, repaired=said, **BY)
+        assert "say --repaired WHAT" in act.notes[0]
+        assert part in out(shelf)
+    shelf.do(check_machine, name, repaired="a new gasket", **BY)
+    assert part not in out(shelf)
+    assert "NAME: C9 is not in station.yaml" in shelf.refuse(check_machine, "C9", **BY)
 
 
 @pytest.mark.parametrize("what", [w for w in PARTS if w != "position"])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -575,7 +576,7 @@ def test_what_names_nothing_says_plainly_that_nothing_is_held(
     """And the same words with what was near them are recorded as it says."""
     ran = happened(tb, root, what, "--place", "shed")
     said = " ".join(ran.out.split())
-    assert "WARNING: it names no cylinder, whip, position, bank or compressor of the ledger" in said
+    assert "WARNING: it names no cylinder, whip, position, bank or machine of the ledger" in said
     assert "set aside NOTHING" in said
     again = happened(tb, root, what, "--place", "shed", "14", "--whip", "W1", "--again")
     assert again.code == 0
@@ -635,6 +636,70 @@ def test_a_compressor_that_an_incident_names_is_out_until_a_later_sample_passes(
     for day, hour, opens in (("2026-11-24", (), False), ("2026-11-25", (), True)):
         assert tb("station", *PASSED, "--on", day, *hour, *at).code == 0
         assert (out not in " ".join(tb("station", "--on", ON, *at).out.split())) is opens
+    # and the air says nothing of what burnt
+    now = " ".join(tb("station", "--on", "2026-11-25", *at).out.split())
+    assert "compressor C1 failed its check of 2026-11-24: incident of 2026-11-24" in now
+
+
+MACHINES = PUMP + "boosters:\n  - {name: BO1, from: [B1]}\n"
+
+
+def test_a_machine_is_out_until_somebody_says_what_was_found_and_its_air_is_sampled_after(
+    tb: Run, root: Path
+) -> None:
+    place = root / "station.yaml"
+    place.write_text(place.read_text() + MACHINES)
+    at = ("--ledger", root)
+
+    def out(day: str) -> set[str]:
+        data = json.loads(tb("station", "--json", "--on", day, *at).out)
+        return {r["text"].removeprefix("out of use: ").split(":")[0] for r in data["reasons"] if "incident" in r["text"]}
+
+    tb("station", *PASSED, "--on", "2026-11-23", *at)
+    ran = happened(tb, root, "smoke", "--compressor", "C1", "--compressor", "bo1", "--at", "10:00")
+    assert ran.code == 0
+    assert "compressor C1, booster BO1: out of use" in " ".join(ran.out.split())
+    named = "compressor C1 is named in the incident of 2026-11-24"
+    failed = "booster BO1 failed its check of 2026-11-24"
+    assert out("2026-11-24") == {named, failed}
+    tb("station", *PASSED, "--on", "2026-11-25", *at)  # before anybody looked at it
+    repaired = ("--repaired", "oil drained, intake moved", "--by", "MV", "--on", "2026-11-26")
+    for name in ("C1", "bo1"):
+        done = tb("station", "machine", name, *repaired, *at)
+        assert done.code == 0, done.out
+    assert out("2026-11-26") == {named}
+    said = " ".join(tb("station", "--on", "2026-11-26", *at).out.split())
+    assert "until a sample of it passes: `tankbook station air-test --source C1`" in said
+    tb("station", *PASSED, "--on", "2026-11-27", *at)
+    assert out("2026-11-27") == set()
+
+
+def test_a_position_that_an_incident_names_takes_its_whip_with_it(tb: Run, root: Path) -> None:
+    place = root / "station.yaml"
+    whips = "whips: [{name: W7}]\n" if "whips:" not in place.read_text() else ""
+    text = place.read_text().replace(
+        "positions:\n", "positions:\n  - {name: P9, kind: whip, whip: W7}\n"
+    )
+    text = text.replace("whips:\n", "whips:\n  - {name: W7}\n") + whips
+    place.write_text(text)
+    ran = happened(tb, root, "hose let go", "--position", "P9")
+    assert ran.code == 0, ran.out
+    assert "set aside whip W7, position P9: out of use" in " ".join(ran.out.split())
+    tb(
+        "station",
+        "position",
+        "P9",
+        "--repaired",
+        "seal",
+        "--by",
+        "MV",
+        "--on",
+        ON,
+        "--ledger",
+        root,
+    )
+    said = " ".join(tb("station", "--on", ON, "--ledger", root).out.split())
+    assert "whip W7 failed its check of 2026-11-24: incident of 2026-11-24: hose let go" in said
 
 
 @pytest.mark.parametrize("name", ["C7", "B1"])

@@ -71,6 +71,7 @@ LINES = {
     "relief": "relief R1 --lifted 4550",
     "gauge": "gauge G2 --master",
     "position": 'position P1 --fail "lid latch cracked"',
+    "machine": 'machine C1 --fail "third stage leaks oil"',
     "co": "co 14ppm --alarm",
     "bump": "bump CO-1",
     "upkeep": "upkeep oil --at 420",
