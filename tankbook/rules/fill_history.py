@@ -355,7 +355,8 @@ def _drained_through(book: Book, id_: str) -> list[LogLine]:
 def _shown_through(book: Book, id_: str) -> frozenset[int]:
     """Where the log tells by another side of its set, read or let out by itself, what pressure a
     cylinder is at: its isolator stood open then, and its own gauge says nothing else, read by
-    itself that day or later, or before at less. One that reads nothing tells only of itself."""
+    itself that day or later, or before at less, but at nothing, since who takes it for empty opens
+    it. One that reads nothing tells only of itself."""
     if id_ in book.every_set:
         return frozenset()
     places, sets = places_of(book), _sets_of(book, id_)
@@ -374,7 +375,8 @@ def _shown_through(book: Book, id_: str) -> frozenset[int]:
             read = [
                 n.to for n in own if n.to and n.at < line.at and n.at >= max(joint, default=n.at)
             ]
-            if not told and not (read and _rose(read[-1], line.to, _allowed(book))):
+            less = read and holds_gas(read[-1]) and _rose(read[-1], line.to, _allowed(book))
+            if not told and not less:
                 found.add(i)
     return frozenset(found)
 
@@ -749,7 +751,8 @@ def _of_joined(book: Book, doubles: Doubles, held: Contents) -> Contents:
     that differ the lower; the gas only where both hold the same. Of a set of which nothing else is
     known one side alone tells nothing."""
     read = _read_since(book, doubles, held)
-    if not read or (held.pressure is None and len(read) < len(doubles.cylinders)):
+    unknown = held.pressure is None and held.gas is None
+    if not read or (unknown and len(read) < len(doubles.cylinders)):
         return held
     sides = dict(sides_of(book, doubles))
     newest, _, _ = max(read, key=lambda each: each[1].at)
@@ -765,7 +768,10 @@ def _read_since(
     """The sides of a set that were last read by themselves after what is known of the set, while
     they hung together: the line, and what it shows."""
     found = []
-    known = held.at if held.at is not None and held.at.date() == held.on else None
+    known = local_time(held.at) if held.at is not None and held.at.date() == held.on else None
+    if known is None:
+        opened = (at for at in _joined_again(doubles) if at.date() == held.on)
+        known = max(opened, default=None)  # what came level then was known by the hour
     for side in doubles.cylinders:
         last = None
         for line in lines_by_cylinder(book).get(side, ()):
@@ -774,7 +780,7 @@ def _read_since(
                 last = side, line, line.to
         if last is not None:
             at = last[1].at
-            if at > known if known else at.date() > (held.on or dt.date.min):
+            if local_time(at) > known if known else at.date() > (held.on or dt.date.min):
                 found.append(last)
     return found
 
@@ -850,7 +856,7 @@ def _as_recorded(book: Book, id_: str, until: dt.datetime = _END) -> Contents:
             # what bled through an isolator that nobody looked at is not known to be empty
             to = None if is_empty(line.to) else line.to
             contents = replace(_at_pressure(before, to, line.at.date()), at=line.at)
-            if _came_fuller(book, id_, before, line.to, line.temperature):
+            if _came_fuller(book, id_, before, line.to, line.temperature, local_time(line.at)):
                 contents = _of_nobody_knows_what(contents)
             continue
         contents = _after(before, line)
@@ -865,7 +871,9 @@ def _as_recorded(book: Book, id_: str, until: dt.datetime = _END) -> Contents:
                 contents = _after(before, line)
         if filled and _is_topped_unknown(before, line, begun):
             contents = replace(contents, gas=None, source="")
-        if not filled and _came_fuller(book, id_, before, line.to, line.temperature):
+        if not filled and _came_fuller(
+            book, id_, before, line.to, line.temperature, local_time(line.at)
+        ):
             contents = _of_nobody_knows_what(contents)
     for each in opened:
         contents = _mixed(book, contents, *each)
@@ -956,9 +964,10 @@ def _came_fuller(
     before: Contents,
     read: GaugePressure | None,
     temperature: Temperature | None = None,
+    until: dt.datetime = _END,
 ) -> bool:
-    """Whether it was read fuller than it was known to be, and no other side of its set gave that:
-    somebody filled it, with what nobody wrote down."""
+    """Whether it was read fuller than it was known to be, by a time, and no other side of its set
+    gave that, by what that was last read at: somebody filled it, with what nobody wrote down."""
     allowed = _allowed(book)
     warmed = _warmed(before.temperature, temperature)
     if read is None or before.pressure is None:
@@ -966,13 +975,16 @@ def _came_fuller(
     if not _rose(before.pressure, read, allowed, warmed):
         return False
     sides = {side for each in _sets_of(book, id_) for side in each.cylinders} - {id_}
-    own = [
-        (s, n)
-        for s in sides
-        for n in lines_by_cylinder(book).get(s, ())
-        if n.act is not LogAct.FILL and n.to is not None and n.to.pa >= read.pa
-    ]
-    return all(_is_let_out_after(book, side, n) for side, n in own)
+    own = [(s, _last_read(book, s, until)) for s in sides]
+    gave = [(s, n) for s, n in own if n is not None and n.to is not None and n.to.pa >= read.pa]
+    return all(_is_let_out_after(book, side, n) for side, n in gave)
+
+
+def _last_read(book: Book, id_: str, until: dt.datetime) -> LogLine | None:
+    """The line by which a side was last read by itself, or let out, by a time."""
+    lines = lines_by_cylinder(book).get(id_, ())
+    read = (n for n in lines if n.act is not LogAct.FILL and n.to is not None)
+    return max((n for n in read if local_time(n.at) <= until), key=lambda n: n.at, default=None)
 
 
 def _is_let_out_after(book: Book, id_: str, line: LogLine) -> bool:

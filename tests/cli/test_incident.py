@@ -653,7 +653,11 @@ def test_a_machine_is_out_until_somebody_says_what_was_found_and_its_air_is_samp
 
     def out(day: str) -> set[str]:
         data = json.loads(tb("station", "--json", "--on", day, *at).out)
-        return {r["text"].removeprefix("out of use: ").split(":")[0] for r in data["reasons"] if "incident" in r["text"]}
+        return {
+            r["text"].removeprefix("out of use: ").split(":")[0]
+            for r in data["reasons"]
+            if "incident" in r["text"]
+        }
 
     tb("station", *PASSED, "--on", "2026-11-23", *at)
     ran = happened(tb, root, "smoke", "--compressor", "C1", "--compressor", "bo1", "--at", "10:00")

@@ -417,6 +417,9 @@ def test_a_side_holds_what_came_through_an_open_isolator(
         ("open", [read("2026-11-12", "2500 psi", "B"), read("2026-11-12T11", "900 psi")], ("air", "2500 psi")),
         ("open", [read("2026-11-12", "900 psi", "B"), read("2026-11-13", "2500 psi")], ("air", "900 psi")),
         ("open", [read("2026-11-12", "900 psi", "B"), line("2026-11-12T11", "drain", to="300 psi")], ("air", "300 psi")),
+        # but at nothing: who takes it for empty opens it, and what it holds nobody knows
+        ("open", [read("2026-11-12", "0 psi", "B"), read("2026-11-13", "2000 psi")], (None, "2000 psi")),
+        ("open", [line("2026-11-12", "drain", "B", from_="3000 psi", to="0 psi"), read("2026-11-13", "2000 psi")], (None, "2000 psi")),
     ],
 )  # fmt: skip
 def test_what_one_side_is_read_at_through_an_open_isolator_the_other_is_too(
@@ -442,6 +445,15 @@ def test_two_sides_are_level_after_an_isolator_was_opened(
     log = [fill("2026-11-05", "D"), emptied, read("2026-11-12T12", shown, name)]
     sets = {"D": "cylinders: [A, B]\nmanifold: bar\n" + TURNED}
     assert len(rises(*log, sets=sets)) == found
+
+
+@pytest.mark.parametrize("names", ["A", "B", "AB", "D"])
+def test_a_set_is_at_what_is_read_at_a_later_hour_of_the_day_it_came_level(names: str) -> None:
+    emptied = line("2026-11-12T10", "drain", from_="3000 psi", to="500 psi")
+    reads = [read("2026-11-12T12", "1700 psi", name) for name in names]
+    sets = {"D": "cylinders: [A, B]\nmanifold: bar\n" + TURNED}
+    book = book_of(fill("2026-11-05", "D"), emptied, *reads, sets=sets)
+    assert held(book, "D") == ("air", "1700 psi")
 
 
 @pytest.mark.parametrize("off", ["A", "B"])
