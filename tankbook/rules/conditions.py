@@ -87,7 +87,15 @@ from tankbook.rules.giving_way import says_giving_way
 from tankbook.rules.inforce import CylinderFacts, normal, rules_of
 from tankbook.rules.remark_words import IN_DOUBT, LOOKED_AT, Misgiving, marks_unread
 from tankbook.rules.remarks import remarks_open, wanted
-from tankbook.rules.services import AS_OXYGEN, PURE_OXYGEN, serves, service_for
+from tankbook.rules.services import (
+    AS_OXYGEN,
+    PURE_OXYGEN,
+    RICH,
+    analysis_tolerance,
+    has_no_air,
+    serves,
+    service_for,
+)
 from tankbook.rules.signing import are_kept, bench_of, is_outside, looks, names_nobody, why_not
 from tankbook.rules.source_grade import grade_on
 from tankbook.rules.stamped import countries_named, marks_of, plain_letters, said_by, words_that
@@ -760,13 +768,14 @@ def of_source(book: Book, cylinder: Cylinder, line: LogLine) -> Iterator[Conditi
     if not is_clean_still(book, cylinder, line.at.date()):
         return
     why, mixture = why_ordinary(book, line), line.gas is not None and not line.gas.is_air
-    if ordinary_air(book, line) and (why or mixture):  # of plain air it is told in any case
+    rich = _tops_rich_gas(book, cylinder, line)
+    if rich and any(grade is not Grade.OXYGEN for grade in _grades(book, line) or [None]):
         why = why or f"{line.source_} is of no oxygen grade"
-        if _blends_oxygen(book, line):
-            text = f"oxygen is topped with ordinary air ({why})"
-            mend = "top off with air or nitrox of oxygen grade"
-            yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", text, mend)
-            return
+        text = f"{rich} is topped with ordinary air ({why})"
+        mend = "top off with air or nitrox of oxygen grade"
+        yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", text, mend)
+    elif ordinary_air(book, line) and (why or mixture):  # of plain air it is told in any case
+        why = why or f"{line.source_} is of no oxygen grade"
         text = f"it is ordinary air ({why}): it ends its oxygen-clean state"
         mend = "fill it from another source that is of oxygen grade"
         yield Condition(Obligation.OXYGEN_CLEAN, "ordinary-air", ENDS_CLEAN, text, mend)
@@ -778,15 +787,25 @@ def of_source(book: Book, cylinder: Cylinder, line: LogLine) -> Iterator[Conditi
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
 
 
-def _blends_oxygen(book: Book, line: LogLine) -> bool:
-    """Whether a fill is made of pure oxygen and of other gas: what is blended so burns what an
-    ordinary compressor leaves in its air."""
+def _tops_rich_gas(book: Book, cylinder: Cylinder, line: LogLine) -> str:
+    """What gas rich in oxygen a fill tops off with leaner gas, as a blend does: pure oxygen of a
+    bank that it names with another source, or what is in the cylinder on record, rich and richer
+    than what it becomes. What is blended so burns what an ordinary compressor leaves in its air.
+    Empty where it tops none."""
     parts, station = taken_here(line.source_ or ""), book.station
-    if station is None or len(parts) < 2:
-        return False
-    gases = {b.name.casefold(): b.gas for b in station.banks if b.gas is not None}
-    named = (part for name in parts for part in told_by(station, name) if part in gases)
-    return any(gases[part].oxygen_percent >= PURE_OXYGEN for part in named)
+    if has_no_air(line.gas):
+        return ""
+    if station is not None and len(parts) > 1:
+        gases = {b.name.casefold(): b.gas for b in station.banks if b.gas is not None}
+        named = (part for name in parts for part in told_by(station, name) if part in gases)
+        if any(gases[part].oxygen_percent >= PURE_OXYGEN for part in named):
+            return "oxygen"
+    held = contents_of(book, cylinder.id)
+    becomes = line.gas.oxygen_percent if line.gas is not None else 0.0
+    if held.gas is None or not holds_gas(held.pressure) or not line.source_:
+        return ""
+    within = held.gas.oxygen_percent - analysis_tolerance(rules_of(book))
+    return str(held.gas) if held.gas.oxygen_percent > RICH and within > becomes else ""
 
 
 def cleaned_for(book: Book, cylinder: Cylinder, today: dt.date) -> str:

@@ -1513,7 +1513,8 @@ def rises_of(
     book: Book, card: Cylinder
 ) -> tuple[tuple[LogLine, GaugePressure, GaugePressure], ...]:
     """The readings of a cylinder above what was last known, that no fill and nobody else's keeping
-    explains: the line, what was read and what was known; since it was last empty or looked inside.
+    explains: the line, what was read and what was known; since it was last empty, looked inside, or
+    heard to be let out, by the hours of that day.
     """
     return rises_among(book, card, _lines_held_or_not(book, card.id))
 
@@ -1583,8 +1584,9 @@ def rises_among(
             before = (_line(place), read, temperature)
         if line.to is not None:
             before = (_line(place), line.to, line.temperature)
-    last = _last_look_inside(book, card)
-    return tuple(each for each in found if each[0].at.date() >= last)
+    inside = (_when_done(_time(i.on.first, i.at)) for i in looks_inside(book, card))
+    gone = max((first for first, _ in (*inside, *bled)), default=_BEGINNING)
+    return tuple(each for each in found if local_time(each[0].at) >= gone)
 
 
 def gas_readings_of(book: Book, card: Cylinder) -> tuple[tuple[LogLine, LogLine], ...]:
@@ -1653,13 +1655,15 @@ def _settled(
     """Whether the other side of its set gave what a reading shows over what was known `before`. Of
     a reading of the set: a side that was read by itself, or since this one was. What both were
     filled to before says nothing of either, nor does what was let out of it since; but where the
-    isolator stood shut as this one was last read, and was opened since, the other still held that,
-    and gives of it till both are level."""
+    isolator stood shut as this one was last read or let out, and was opened since, the other still
+    held that, and gives of it till both are level."""
     until = local_time(line.at)
+    bled = (last for _, last in _may_have_let_out(book, card) if last < until)
     own = [n.at for n in lines_by_cylinder(book).get(card.id, ()) if n.at < line.at]
+    stood = max((*map(local_time, own[-1:]), *bled), default=None)
     for doubles in _sets_of(book, card.id):
-        levelled = bool(own) and any(
-            local_time(own[-1]) < at <= until and _may_have_stood(doubles, own[-1]) == _SHUT
+        levelled = stood is not None and any(
+            stood < at <= until and _may_have_stood(doubles, stood) == _SHUT
             for at in _joined_again(doubles)
         )
         if line.cylinder != doubles.id and not levelled:

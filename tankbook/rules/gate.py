@@ -29,11 +29,12 @@ from tankbook.rules.answers import Ceiling, Limit, MayFill, Reason
 from tankbook.rules.bank_given import untested_parts
 from tankbook.rules.checks import CHECKS, against, of_station, touching_all
 from tankbook.rules.conditions import Condition
-from tankbook.rules.fill_history import sets_with
+from tankbook.rules.fill_history import contents_of, sets_with
 from tankbook.rules.inforce import CylinderFacts, InForce, facts_of, rules_of, speaks_of_station
 from tankbook.rules.lapsed import dated_reason, recorded_with
 from tankbook.rules.left_out import no_serial
 from tankbook.rules.limits import cold_target, limit_of, why_no_limit
+from tankbook.rules.mixed import cannot_be
 from tankbook.rules.out_of_use import part_reasons, puts_out, refused_by_name
 from tankbook.rules.pumps import is_of_one, of_one
 from tankbook.rules.schedule import (
@@ -587,6 +588,12 @@ def _from_source(book: Book, answer: MayFill, source: str, today: dt.date) -> Ma
     mixed = any(r.code == "contents-differ" for r in answer.reasons)
     for each in cannot_give(station, rules, source, answer.gas) if station and not mixed else ():
         reasons += _ask_station(rules, Obligation.SOURCE, each.state, each.text, each.mend)
+    for id_ in answer.members if not mixed else ():
+        made = cannot_be(book, line, contents_of(book, id_), answer.target)
+        if made is not None:
+            text = f"from {source} it would be {made}, and {answer.gas} is wanted"
+            mend = f"fill it from what gives {answer.gas}, or ask for what it would be: --gas"
+            reasons += _ask_station(rules, Obligation.SOURCE, "out-of-range", text, mend)
     for part in untested_parts(book, source, today):
         text = f"{part}: no test of its air is known here"
         mend = f"see its air test, and say when: `--source '{part}, air test seen DATE'`"

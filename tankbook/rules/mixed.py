@@ -19,6 +19,7 @@ from tankbook.records.node import Where
 from tankbook.records.station import Bank
 from tankbook.records.words import LogAct
 from tankbook.rules.air import names_parts_alone, parts_named, unfed
+from tankbook.rules.answers import Contents
 from tankbook.rules.fill_history import (
     AIR_SHARE,
     READ_ALIKE,
@@ -372,6 +373,25 @@ def given_by(book: Book, line: LogLine) -> MixRange | None:
         return None
     mix, banks = given
     return mix if all(_held_then(bank, line) for bank in banks) else replace(mix, sure=False)
+
+
+def cannot_be(
+    book: Book, line: LogLine, held: Contents, to: GaugePressure | None
+) -> MixRange | None:
+    """What a fill to a pressure would make of what a cylinder holds, by the parts of the station
+    that it names, where that cannot be the gas that it is called; None where it can, or nobody
+    knows."""
+    made, gas, left = given_by(book, line), line.gas, held.pressure
+    if made is None or gas is None:
+        return None
+    if left is None and held.fills:
+        return None  # how much of it is in the mix nobody knows
+    if left is not None and not is_empty(left):
+        if held.gas is None or to is None or to <= left:
+            return None
+        made = MixRange.of(held.gas).topped(left.pa / to.pa, made)
+    denied = made.sure and made.denies(gas.oxygen_percent, gas.helium_percent)
+    return made if denied else None
 
 
 @once_per_book

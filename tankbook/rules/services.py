@@ -15,6 +15,11 @@ AS_OXYGEN = 90.0
 concentrator makes is among it (own bound)."""
 
 
+RICH = 40.0
+"""Percent of oxygen above which a gas that is topped off in a cylinder is blended as oxygen is: the
+figure of 29 CFR 1910.430(i) for equipment (read), used for this as an own bound."""
+
+
 def has_no_air(gas: Gas | None) -> bool:
     """Whether a gas is known to be oxygen, helium or both, which no compressor of air gives."""
     return gas is not None and gas.oxygen_percent + gas.helium_percent >= PURE_OXYGEN

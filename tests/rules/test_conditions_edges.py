@@ -808,15 +808,40 @@ def test_what_was_tested_with_water_while_it_was_kept_here_is_looked_inside(
     [
         ("O1+B1", "nitrox32", "lost"),
         ("O1+C1", "nitrox32", None),  # the compressor's air is of oxygen grade
+        ("O1+X1", "nitrox32", "lost"),  # nobody says how clean its air is
         ("N1+B1", "nitrox28", "ordinary-air"),
         ("B1", "nitrox32", "ordinary-air"),
     ],
 )
 def test_oxygen_is_topped_with_no_ordinary_air(source: str, gas: str, state: str | None) -> None:
     """As a blend of it is refused."""
+    assert of_a_fill(source, gas, "") == ({state} if state else set())
+
+
+@pytest.mark.parametrize(
+    ("held", "source", "gas", "state"),
+    [
+        ("oxygen", "B1", "nitrox60", "lost"),
+        ("oxygen", "X1", "nitrox60", "lost"),
+        ("oxygen", "elsewhere: Quay", "nitrox60", "lost"),
+        ("nitrox50", "B1", "nitrox32", "lost"),
+        ("nitrox50", "C1", "nitrox32", None),
+        ("nitrox50", "N1", "nitrox40", None),
+        ("nitrox50", "B1", "nitrox50", "ordinary-air"),  # topped with the same, by its name
+        ("nitrox32", "B1", "nitrox28", "ordinary-air"),  # and so is every day's rest of nitrox
+    ],
+)
+def test_what_stands_in_it_rich_in_oxygen_is_topped_with_no_ordinary_air(
+    held: str, source: str, gas: str, state: str | None
+) -> None:
+    log = f"at=2026-11-24T09:00:00+00:00; cylinder=A; act=fill; to=800 psi; gas={held}; source=N1"
+    assert of_a_fill(source, gas, f"{log}; by=MV") == ({state} if state else set())
+
+
+def of_a_fill(source: str, gas: str, log: str) -> set[str]:
+    """What state a fill of a cylinder that is kept clean comes to."""
     grades = GRADES.replace("banks:\n", "banks:\n  - {name: O1, water_volume: 50 L, gas: oxygen}\n")
     grades = grades.replace("gas: oxygen}", "gas: oxygen, grade: oxygen}")
-    book = make_book({"A": with_lines(GOOD, **CLEAN), "B": B}, station=STATION + grades)
+    book = make_book({"A": with_lines(GOOD, **CLEAN), "B": B}, station=STATION + grades, log=log)
     line = with_source(source, gas)
-    found = {each.state for each in of_source(book, book.cylinders["A"], line)}
-    assert found == ({state} if state else set())
+    return {each.state for each in of_source(book, book.cylinders["A"], line)}
