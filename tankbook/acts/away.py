@@ -11,6 +11,7 @@ from tankbook.acts.bleeding import (
     BLEED_IT,
     TAKEN_FOR_FULL,
     Bleeding,
+    bled_unsaid,
     held_for_full,
     not_heard,
     taken_for_full,
@@ -104,7 +105,9 @@ def send(
         if (gone := not_here(book, c))
     ]
     if valve is ValveSent.OFF:
-        reasons += not_heard(known, [c.id for c in cylinders], bled)
+        ids = [c.id for c in cylinders]
+        reasons += not_heard(known, ids, bled)
+        reasons += bled_unsaid(book, ids, bled, on, None) if bled is None else ()
     if reasons:
         return refusal(reasons)
     said: dict[str, Any] = {"why": why or None, "paper": paper or None}

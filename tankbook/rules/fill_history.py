@@ -369,12 +369,14 @@ def _shown_through(book: Book, id_: str) -> frozenset[int]:
                 continue
             if not all(_surely_open(s, line.at) for s in sets):
                 continue
-            since = line.at.date() if act is LogAct.READING else line.at
-            told = any((n.at.date() if act is LogAct.READING else n.at) >= since for n in own)
-            joint = [n.at for n in lines_about(book, id_) if n.cylinder != id_ and n.at < line.at]
-            read = [
-                n.to for n in own if n.to and n.at < line.at and n.at >= max(joint, default=n.at)
-            ]
+            at = local_time(line.at)
+            level = [w for each in sets for w in _joined_again(each) if w < at]
+            day = dt.datetime.combine(at.date(), dt.time.min)
+            since = at if act is LogAct.DRAIN else max((day, *level))
+            told = any(local_time(n.at) >= since for n in own)
+            joint = (local_time(n.at) for n in lines_about(book, id_) if n.cylinder != id_)
+            both = max((w for w in (*joint, *level) if w < at), default=_BEGINNING)
+            read = [n.to for n in own if n.to and both <= local_time(n.at) < at]
             less = read and holds_gas(read[-1]) and _rose(read[-1], line.to, _allowed(book))
             if not told and not less:
                 found.add(i)
@@ -851,6 +853,8 @@ def _as_recorded(book: Book, id_: str, until: dt.datetime = _END) -> Contents:
         if i in doubted:
             contents = _of_nobody_knows_what(replace(_after(before, line), pressure=None))
             contents = replace(contents, temperature=None)
+            continue
+        if i in shown and is_empty(line.to) and is_empty(before.pressure):
             continue
         if i in shown:
             # what bled through an isolator that nobody looked at is not known to be empty

@@ -25,6 +25,7 @@ from tankbook.rules.fill_history import (
     lines_into,
     read_empty,
     read_otherwise,
+    rises_of,
     went_into,
 )
 from tankbook.rules.gate import may_fill
@@ -454,6 +455,27 @@ def test_a_set_is_at_what_is_read_at_a_later_hour_of_the_day_it_came_level(names
     sets = {"D": "cylinders: [A, B]\nmanifold: bar\n" + TURNED}
     book = book_of(fill("2026-11-05", "D"), emptied, *reads, sets=sets)
     assert held(book, "D") == ("air", "1700 psi")
+    if names != "D":  # and so is each side, whichever was read
+        assert {held(book, "A"), held(book, "B")} == {("air", "1700 psi")}
+
+
+def test_both_sides_are_empty_that_were_let_out_one_after_the_other() -> None:
+    log = [line("2026-11-12T10", "drain", name, to="0 psi") for name in "AB"]
+    book = book_of(fill("2026-11-05", "D"), *log, sets={"D": SET % "open"})
+    assert {held(book, name) for name in "ABD"} == {(None, "0 psi")}
+
+
+@pytest.mark.parametrize("name", ["A", "B", "D"])
+def test_a_side_that_work_let_out_behind_a_shut_isolator_is_filled_again_by_the_other(
+    name: str,
+) -> None:
+    cleaned = '{on: 2026-11-12, at: "10:00", by: MV, to: nitrox, bled: heard}'
+    cards = {"A": with_lines(GOOD, cleaned=f"[{cleaned}]"), "B": GOOD.replace("K118204", "K2")}
+    log = "\n".join((fill("2026-11-05", "D"), read("2026-11-12T12", "1500 psi", name)))
+    sets = {"D": "cylinders: [A, B]\nmanifold: bar\n" + TURNED}
+    book = make_book(cards, sets=sets, log=log)
+    assert rises_of(book, book.cylinders["A"]) == ()
+    assert held(book, "A") == ("air", "1500 psi")
 
 
 @pytest.mark.parametrize("off", ["A", "B"])
