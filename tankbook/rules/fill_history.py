@@ -355,7 +355,7 @@ def _drained_through(book: Book, id_: str) -> list[LogLine]:
 def _shown_through(book: Book, id_: str) -> frozenset[int]:
     """Where the log tells by another side of its set, read or let out by itself, what pressure a
     cylinder is at: its isolator stood open then, and its own gauge says nothing else, read by
-    itself that day or later, or before at less, but at nothing, since who takes it for empty opens
+    itself that day, or before at less, but at nothing, since who takes it for empty opens
     it. One that reads nothing tells only of itself."""
     if id_ in book.every_set:
         return frozenset()
@@ -373,8 +373,8 @@ def _shown_through(book: Book, id_: str) -> frozenset[int]:
             level = [w for each in sets for w in _joined_again(each) if w < at]
             day = dt.datetime.combine(at.date(), dt.time.min)
             since = at if act is LogAct.DRAIN else max((day, *level))
-            told = any(local_time(n.at) >= since for n in own)
-            joint = (local_time(n.at) for n in lines_about(book, id_) if n.cylinder != id_)
+            told = any(since <= local_time(n.at) and n.at.date() == line.at.date() for n in own)
+            joint = (local_time(n.at) for n in lines_held(book, id_) if n not in own)
             both = max((w for w in (*joint, *level) if w < at), default=_BEGINNING)
             read = [n.to for n in own if n.to and both <= local_time(n.at) < at]
             less = read and holds_gas(read[-1]) and _rose(read[-1], line.to, _allowed(book))
@@ -971,7 +971,7 @@ def _came_fuller(
     until: dt.datetime = _END,
 ) -> bool:
     """Whether it was read fuller than it was known to be, by a time, and no other side of its set
-    gave that, by what that was last read at: somebody filled it, with what nobody wrote down."""
+    held that before, by what is known of it: somebody filled it, with what nobody wrote down."""
     allowed = _allowed(book)
     warmed = _warmed(before.temperature, temperature)
     if read is None or before.pressure is None:
@@ -979,23 +979,15 @@ def _came_fuller(
     if not _rose(before.pressure, read, allowed, warmed):
         return False
     sides = {side for each in _sets_of(book, id_) for side in each.cylinders} - {id_}
-    own = [(s, _last_read(book, s, until)) for s in sides]
-    gave = [(s, n) for s, n in own if n is not None and n.to is not None and n.to.pa >= read.pa]
-    return all(_is_let_out_after(book, side, n) for side, n in gave)
-
-
-def _last_read(book: Book, id_: str, until: dt.datetime) -> LogLine | None:
-    """The line by which a side was last read by itself, or let out, by a time."""
-    lines = lines_by_cylinder(book).get(id_, ())
-    read = (n for n in lines if n.act is not LogAct.FILL and n.to is not None)
-    return max((n for n in read if local_time(n.at) <= until), key=lambda n: n.at, default=None)
-
-
-def _is_let_out_after(book: Book, id_: str, line: LogLine) -> bool:
-    """Whether work let the gas out of a cylinder after a line of the log, that day or later."""
-    card = book.cylinders.get(id_)
-    spans = _may_have_let_out(book, card) if card is not None else ()
-    return any(local_time(line.at) < first for first, _ in spans)
+    then = until - dt.timedelta.resolution
+    others = (_as_recorded(book, side, then) for side in sides)
+    return not any(
+        before.gas is not None
+        and held.gas == before.gas
+        and held.pressure is not None
+        and held.pressure.pa >= read.pa
+        for held in others
+    )
 
 
 def _opened_since(
@@ -1038,7 +1030,8 @@ def filled_elsewhere(book: Book, card: Cylinder) -> Contents | None:
     """What a cylinder holds that somebody else filled since the log knew it; None where nobody did.
     What customers do with their own is theirs."""
     held = _as_recorded(book, card.id)
-    full = holds_gas(held.pressure)
+    # of what came level with another gas and was not read since neither is known
+    full = holds_gas(held.pressure) or (held.pressure is None and held.on is not None)
     return held if full and held.gas is None and held.fills and not stays_with_owner(card) else None
 
 
@@ -1423,9 +1416,15 @@ def stands_at(book: Book, cylinder: Cylinder) -> Status:
 
 
 def is_logged(book: Book, id_: str, rental: Rented) -> bool:
-    """Whether the pressure at a return stands in the log as well, which knows the time of it."""
-    lines = lines_about(book, id_)
-    return any(n.act is LogAct.READING and n.at.date() == rental.back for n in lines)
+    """Whether the pressure at a return stands in the log as well, which knows the time of it; of a
+    set whose sides were read one by one, of each of them."""
+
+    def is_read(lines: Iterable[LogLine]) -> bool:
+        return any(n.act is LogAct.READING and n.at.date() == rental.back for n in lines)
+
+    sides = book.every_set[id_].cylinders if id_ in book.every_set else ()
+    by_sides = [is_read(lines_by_cylinder(book).get(side, ())) for side in sides]
+    return is_read(lines_about(book, id_)) or (bool(by_sides) and all(by_sides))
 
 
 def _after(before: Contents, line: LogLine) -> Contents:
@@ -1666,14 +1665,16 @@ def _settled(
     own = [n.at for n in lines_by_cylinder(book).get(card.id, ()) if n.at < line.at]
     stood = max((*map(local_time, own[-1:]), *bled), default=None)
     for doubles in _sets_of(book, card.id):
-        levelled = stood is not None and any(
-            stood < at <= until and _may_have_stood(doubles, stood) == _SHUT
-            for at in _joined_again(doubles)
-        )
-        if line.cylinder != doubles.id and not levelled:
+        opened = [at for at in _joined_again(doubles) if stood is not None and stood < at <= until]
+        if line.cylinder != doubles.id and not opened:
             continue
         for side in doubles.cylinders:
             if side == card.id:
+                continue
+            if opened:
+                level = _levelled(book, doubles, side, before, opened, until)
+                if not _rose(level, read, _allowed(book)):
+                    return True
                 continue
             other = book.cylinders.get(side)
             let_out = [*_may_have_let_out(book, other)] if other is not None else []
@@ -1682,18 +1683,40 @@ def _settled(
                 for n in lines_about(book, side)
                 if n.at < line.at
                 and n.to is not None
-                and (n.cylinder == side or not own or n.at > own[-1] or levelled)
+                and (n.cylinder == side or not own or n.at > own[-1])
                 and not any(local_time(n.at) < a and z < until for a, z in let_out)
             ]
-            if not known or known[-1].pa < read.pa:
-                continue
-            level = GaugePressure.of((before.psi + known[-1].psi) / 2, "psi")
-            if not levelled or not _rose(level, read, _allowed(book)):
+            if known and known[-1].pa >= read.pa:
                 return True
     return False
 
 
-_SHUT = {Isolator.SHUT}
+def _levelled(
+    book: Book,
+    doubles: Doubles,
+    side: str,
+    before: GaugePressure,
+    opened: Sequence[dt.datetime],
+    until: dt.datetime,
+) -> GaugePressure:
+    """The most that a side may have come to from what it was at `before`, as its isolator was
+    `opened` at some times: half of what it and the other side held then, and what that was read at
+    since while it stood open."""
+    level = before
+    for at in opened:
+        held = _as_recorded(book, side, at).pressure
+        if held is None:  # it came level once and was not read: no more than it was before
+            lines = (n.to for n in lines_held(book, side) if n.to and local_time(n.at) <= at)
+            held = next(reversed([*lines]), None)
+        if held is not None:
+            level = max(level, GaugePressure.of((level.psi + held.psi) / 2, "psi"))
+    seen = (
+        n.to
+        for n in lines_about(book, side)
+        if n.to is not None
+        if opened[0] < local_time(n.at) < until and _was_open(doubles, n.at, may=True)
+    )
+    return max((level, *seen))
 
 
 def _rose(

@@ -43,8 +43,10 @@ MIX = {"to": "1000 psi", "gas": "nitrox32"}
 @pytest.mark.parametrize(
     ("side", "gas"),
     [
-        ([read("2026-11-06", "1400 psi", "B")], "nitrox32"),  # the other side gave it
-        ([read("2026-11-06", "1399 psi", "B")], None),
+        # the other side gave it, and it is known what that held
+        ([fill("2026-11-06", "B", to="1400 psi", gas="nitrox32")], "nitrox32"),
+        ([fill("2026-11-06", "B", to="1399 psi", gas="nitrox32")], None),
+        ([read("2026-11-06", "1400 psi", "B")], None),
         ([line("2026-11-06", "reading", "B")], None),  # nothing was read of it
         ([fill("2026-11-06", "B", to="1400 psi")], None),  # filled by itself: it was shut off
         ([], None),
@@ -390,7 +392,7 @@ EMPTY_B = read("2026-11-14", "0 psi", "B")
         ("open", [MIX_B, fill("2026-11-13", "D")], ("air", "3000 psi"), ("air", "3000 psi")),
         # what the other side began with says nothing of what was in this one
         ("open", [AIR_5, read("2026-11-06", "500 psi"), read("2026-11-07", "2000 psi"), fill("2026-11-12", "B", from_="0 psi")], (None, "3000 psi"), (None, "3000 psi")),
-        ("open", [AIR_5, read("2026-11-06", "500 psi"), read("2026-11-07", "2000 psi"), fill("2026-11-12", from_="0 psi")], ("air", "3000 psi"), ("air", "3000 psi")),
+        ("open", [AIR_5, read("2026-11-06", "500 psi"), read("2026-11-07", "2000 psi"), fill("2026-11-12", from_="0 psi")], ("air", "3000 psi"), (None, "3000 psi")),
     ],
 )  # fmt: skip
 def test_a_side_holds_what_came_through_an_open_isolator(
@@ -457,6 +459,16 @@ def test_a_set_is_at_what_is_read_at_a_later_hour_of_the_day_it_came_level(names
     assert held(book, "D") == ("air", "1700 psi")
     if names != "D":  # and so is each side, whichever was read
         assert {held(book, "A"), held(book, "B")} == {("air", "1700 psi")}
+
+
+def test_a_set_whose_sides_were_read_as_it_came_back_holds_what_was_filled_on_that_day() -> None:
+    back = "{on: 2026-11-12, to: B-1, by: MV, at: '08:00', back: 2026-11-12, pressure: 600 psi}"
+    log = [read("2026-11-12T17", psi, name) for name, psi in (("A", "600 psi"), ("B", "800 psi"))]
+    log += [fill("2026-11-12T18", "D", from_="700 psi", to="1500 psi")]
+    turned = TURNED.replace("11:00", "17:10")
+    sets = {"D": f"cylinders: [A, B]\nmanifold: bar\n{turned}rented: [{back}]\n"}
+    book = book_of(fill("2026-11-05", "D"), *log, sets=sets)
+    assert {held(book, name) for name in "ABD"} == {("air", "1500 psi")}
 
 
 def test_both_sides_are_empty_that_were_let_out_one_after_the_other() -> None:
@@ -947,7 +959,8 @@ def test_a_side_that_reads_otherwise_than_its_set_is_told(
         ([FILLED_D, read("2026-11-12", "900 psi", "B")], ("air", "900 psi"), True),
         ([FILLED_D, read("2026-11-12", "2900 psi")], ("air", "2900 psi"), False),
         # as two: the lower counts, whichever was read first
-        ([FILLED_D, read("2026-11-12", "900 psi"), read("2026-11-13", "2500 psi", "B")], ("air", "900 psi"), True),
+        # fuller than the other was before: somebody filled it, or its isolator was shut
+        ([FILLED_D, read("2026-11-12", "900 psi"), read("2026-11-13", "2500 psi", "B")], (None, "900 psi"), True),
         ([FILLED_D, read("2026-11-12", "2500 psi", "B"), read("2026-11-13", "900 psi")], ("air", "900 psi"), True),
         ([read("2026-11-12", "2500 psi", "B"), read("2026-11-13", "900 psi")], (None, "900 psi"), True),
         # fuller than any was: somebody filled it with what nobody wrote down

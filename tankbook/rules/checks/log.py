@@ -697,6 +697,8 @@ def contents_are_its_own(
         came = f"it came to {elsewhere.pressure} on {elsewhere.on}"
         text = f"{came} without a fill that is known to be its own"
         shown = f"{elsewhere.pressure}".replace(" ", "")
+        if elsewhere.pressure is None:
+            text, shown = f"gas of another side came into it on {elsewhere.on}, or may have", "PSI"
         mend = (
             f"analyse it: `tankbook reading {card.id}={shown} --o2 PERCENT --analysed-by XX`; or "
             f"drain it: `tankbook drain {card.id}`; a fill here that nobody logged is logged as it "
