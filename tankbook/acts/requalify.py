@@ -37,7 +37,7 @@ from tankbook.records.words import (
     TestResult,
 )
 from tankbook.rules.expansion import expansion_limit, is_over, kept_share
-from tankbook.rules.fill_history import OPENED_FOR, contents_of, lines_about
+from tankbook.rules.fill_history import OPENED_FOR, contents_of, lines_about, looks_inside
 from tankbook.rules.status import status_of
 from tankbook.rules.tested import PRESSURE_TESTS, made_of
 from tankbook.units import GaugePressure, PartialDate, Volume
@@ -418,6 +418,13 @@ class _TestCase(Struct, frozen=True):
                 f"{c.id}: it was filled on {filled.date()}, and that is taken to be after it; "
                 f"if the test came later, log that it is empty: `tankbook drain {c.id}`"
             )
+        for look in looks_inside(self.book, c):
+            day = look.on.first
+            if _may_be_before(day, self.test.on, c, self.test.method):
+                yield (
+                    f"{c.id}: it was looked inside on {day}, and that is taken to be after it; if "
+                    "the test came later, say its day: `--on YYYY-MM-DD`; else look inside again"
+                )
         if self.entry.star:
             yield f"{c.id}: a star lengthens nothing here: the ordinary period is counted"
         if c.stamp_means is StampMeans.NEXT_DUE:

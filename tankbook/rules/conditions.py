@@ -85,6 +85,7 @@ from tankbook.rules.fill_history import (
 )
 from tankbook.rules.giving_way import says_giving_way
 from tankbook.rules.inforce import CylinderFacts, normal, rules_of
+from tankbook.rules.mixed import gives_pure_oxygen
 from tankbook.rules.remark_words import IN_DOUBT, LOOKED_AT, Misgiving, marks_unread
 from tankbook.rules.remarks import remarks_open, wanted
 from tankbook.rules.services import (
@@ -636,8 +637,11 @@ def _service(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
         yield Condition(Obligation.GAS_SERVICE, "contents-differ", "contents-differ", text, mend)
 
 
-def _unclean(book: Book, cylinder: Cylinder, gas: Gas, today: dt.date) -> Iterator[Condition]:
-    """What speaks against its being clean enough for a gas; the first of it is told."""
+def _unclean(
+    book: Book, cylinder: Cylinder, gas: Gas, today: dt.date, called: str = ""
+) -> Iterator[Condition]:
+    """What speaks against its being clean enough for a gas, or for what that is `called`; the first
+    of it is told."""
     cleaned = cylinder.cleanings
     if gas.oxygen_percent <= rules_of(book).clean_above.percent:
         if gas.is_air and is_kept_clean(cylinder):
@@ -647,7 +651,7 @@ def _unclean(book: Book, cylinder: Cylinder, gas: Gas, today: dt.date) -> Iterat
     cleaned = tuple(c for c in every if serves(c.to, wanted))
     yield from _not_signed(book, cleaned)
     if not cleaned:
-        text = f"{gas} needs an oxygen-clean cylinder, and no cleaning is on record"
+        text = f"{called or gas} needs an oxygen-clean cylinder, and no cleaning is on record"
         yield Condition(Obligation.OXYGEN_CLEAN, "never", "oxygen-clean-never", text)
         return
     until = clean_until(cleaned)
@@ -764,7 +768,10 @@ NOT_CLEAN = "not-oxygen-clean"
 
 def of_source(book: Book, cylinder: Cylinder, line: LogLine) -> Iterator[Condition]:
     """What a fill from the source that its line names would do to a cylinder that is kept clean:
-    end that, where its air is ordinary, or perhaps, where nobody says how clean it is."""
+    end that, where its air is ordinary, or perhaps, where nobody says how clean it is. Pure oxygen
+    that is blended goes into nothing that is not clean, however little it is."""
+    if not has_no_air(line.gas) and gives_pure_oxygen(book, line.source_ or ""):
+        yield from _unclean(book, cylinder, Gas.of(RICH), line.at.date(), "pure oxygen")
     if not is_clean_still(book, cylinder, line.at.date()):
         return
     why, mixture = why_ordinary(book, line), line.gas is not None and not line.gas.is_air
@@ -792,14 +799,10 @@ def _tops_rich_gas(book: Book, cylinder: Cylinder, line: LogLine) -> str:
     bank that it names with another source, or what is in the cylinder on record, rich and richer
     than what it becomes. What is blended so burns what an ordinary compressor leaves in its air.
     Empty where it tops none."""
-    parts, station = taken_here(line.source_ or ""), book.station
     if has_no_air(line.gas):
         return ""
-    if station is not None and len(parts) > 1:
-        gases = {b.name.casefold(): b.gas for b in station.banks if b.gas is not None}
-        named = (part for name in parts for part in told_by(station, name) if part in gases)
-        if any(gases[part].oxygen_percent >= PURE_OXYGEN for part in named):
-            return "oxygen"
+    if len(taken_here(line.source_ or "")) > 1 and gives_pure_oxygen(book, line.source_ or ""):
+        return "oxygen"
     held = contents_of(book, cylinder.id)
     becomes = line.gas.oxygen_percent if line.gas is not None else 0.0
     if held.gas is None or not holds_gas(held.pressure) or not line.source_:

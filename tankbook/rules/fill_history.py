@@ -623,7 +623,7 @@ def _let_out_at(
     yield from _off_away(book, card, bled=bled)
     for test in standing(card.requalified):
         if test.method in OPENED_FOR:
-            yield _time(test.on.first, None)
+            yield _tested_at(book, card, test.on)
     for look in standing(card.inspected):
         heard = look.bled in HEARD_OUT
         known = not bled or _told(book, heard, look.by, look.on) is LetOut.KNOWN
@@ -633,6 +633,20 @@ def _let_out_at(
             yield when
     opened = _opened_at(book, card, but, bled=bled)
     yield from (when for when, how in opened if how is LetOut.KNOWN)
+
+
+def _tested_at(book: Book, card: Cylinder, on: PartialDate) -> dt.datetime:
+    """From when on its valve was off for a test: the beginning of its day. Of a month it may have
+    been any day: not before gas was read in it that was there before, since no fill of that month
+    made it."""
+    when = _time(on.first, None)
+    for line in lines_about(book, card.id) if on.day is None else ():
+        if line.at.date() < on.first:
+            continue
+        if line.act is LogAct.FILL or line.at.date() > on.last:
+            break
+        when = local_time(line.at) if holds_gas(line.to) else when
+    return when
 
 
 def _is_opened(book: Book, look: Inspected) -> bool:

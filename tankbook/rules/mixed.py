@@ -18,7 +18,7 @@ from tankbook.records.log import LogLine
 from tankbook.records.node import Where
 from tankbook.records.station import Bank
 from tankbook.records.words import LogAct
-from tankbook.rules.air import names_parts_alone, parts_named, unfed
+from tankbook.rules.air import names_parts_alone, parts_named, told_by, unfed
 from tankbook.rules.answers import Contents
 from tankbook.rules.fill_history import (
     AIR_SHARE,
@@ -30,6 +30,7 @@ from tankbook.rules.fill_history import (
     names_in_log,
     rentals_of,
 )
+from tankbook.rules.services import PURE_OXYGEN
 from tankbook.units import GaugePressure
 from tankbook.units.patterns import pattern
 
@@ -423,6 +424,18 @@ def _read_source(book: Book, said: str) -> tuple[frozenset[str], bool] | None:
     if not names_parts_alone(station, said):  # a bank may be called so
         named, oxygen = _CALLED_OXYGEN.subn(" ", said)
     return (parts_named(station, named), oxygen > 0) if names_parts_alone(station, named) else None
+
+
+def gives_pure_oxygen(book: Book, said: str) -> bool:
+    """Whether a source names pure oxygen, of a bank of the station or by that word, alone or with
+    what it is mixed with."""
+    station, read = book.station, _read_source(book, said)
+    if station is None:
+        return False
+    parts, oxygen = read or (parts_named(station, said), False)
+    named = frozenset(part for name in parts for part in told_by(station, name))
+    banks = (b for b in station.banks if b.name.casefold() in named and b.gas is not None)
+    return oxygen or any(b.gas.oxygen_percent >= PURE_OXYGEN for b in banks if b.gas)
 
 
 def _held_then(bank: Bank, line: LogLine) -> bool:

@@ -838,10 +838,28 @@ def test_what_stands_in_it_rich_in_oxygen_is_topped_with_no_ordinary_air(
     assert of_a_fill(source, gas, f"{log}; by=MV") == ({state} if state else set())
 
 
-def of_a_fill(source: str, gas: str, log: str) -> set[str]:
-    """What state a fill of a cylinder that is kept clean comes to."""
+@pytest.mark.parametrize(
+    ("source", "card", "state"),
+    [
+        ("O1", {}, "never"),
+        ("O1+B1", {}, "never"),
+        ("O1+B1", {"service": "air"}, "never"),
+        ("B1", {}, None),
+        ("N1", {}, None),  # nitrox of a bank is no pure oxygen
+    ],
+)
+def test_no_pure_oxygen_is_blended_into_what_is_not_clean(
+    source: str, card: dict[str, str], state: str | None
+) -> None:
+    """Whatever it is called, and however little it is."""
+    told = of_a_fill(source, "air", "", card)
+    assert told == ({state} if state else set())
+
+
+def of_a_fill(source: str, gas: str, log: str, card: dict[str, str] = CLEAN) -> set[str]:
+    """What state a fill of a cylinder comes to; of one that is kept clean, if not said."""
     grades = GRADES.replace("banks:\n", "banks:\n  - {name: O1, water_volume: 50 L, gas: oxygen}\n")
     grades = grades.replace("gas: oxygen}", "gas: oxygen, grade: oxygen}")
-    book = make_book({"A": with_lines(GOOD, **CLEAN), "B": B}, station=STATION + grades, log=log)
+    book = make_book({"A": with_lines(GOOD, **card), "B": B}, station=STATION + grades, log=log)
     line = with_source(source, gas)
     return {each.state for each in of_source(book, book.cylinders["A"], line)}
