@@ -9,6 +9,7 @@ from msgspec import Struct
 
 from tankbook.acts.common import reference_reasons, signer_reasons, text_reasons, uncertified
 from tankbook.acts.counter import entered, unread
+from tankbook.gas.depth import USUAL_LEAST
 from tankbook.records.book import Book
 from tankbook.records.counter import Certified
 from tankbook.records.edits import Edit
@@ -16,6 +17,8 @@ from tankbook.records.entries import GasAnalysed
 from tankbook.records.rulerow import Gate
 from tankbook.records.words import UserLevel
 from tankbook.rules.answers import Reason
+from tankbook.rules.fill_history import contents_of
+from tankbook.rules.lean import lean_said, told_oxygen
 from tankbook.rules.leaving import Taken, filled_while_shut, gas_leaving
 from tankbook.rules.signing import of_people
 from tankbook.rules.trained import certified_as
@@ -62,6 +65,7 @@ def asked_of_gas(book: Book, id_: str, taken: Taken, today: dt.date, *, by: str)
         (
             *texts(r for r in found if r.gate is not Gate.REFUSE and not r.loud),
             *_signed_here(book, taken, today),
+            *_too_lean(book, id_, taken),
         ),
         texts(r for r in found if r.loud),
     )
@@ -75,6 +79,17 @@ def _signed_here(book: Book, taken: Taken, today: dt.date) -> Iterator[str]:
             f"{initials} is one of the people here: whoever takes it analyses it, and writes their "
             "own initials"
         )
+
+
+def _too_lean(book: Book, id_: str, taken: Taken) -> Iterator[str]:
+    """That the gas is low in oxygen by what is on record or by what the user analysed, whichever is
+    less, and from where on it may be breathed."""
+    shares = [told_oxygen(contents_of(book, id_))]
+    shares += [taken.analysed.oxygen.percent] if taken.analysed else []
+    least = min((share for share in shares if share is not None), default=None)
+    said, deep = lean_said(least, book.settings.least_oxygen_pressure or USUAL_LEAST)
+    if said:
+        yield f"LOW OXYGEN: {said}" + (f", least depth {deep}" if deep else "")
 
 
 def shown_reasons(shown: Showing) -> list[str]:

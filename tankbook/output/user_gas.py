@@ -10,13 +10,13 @@ from tankbook.gas.depth import USUAL_LEAST
 from tankbook.output.card import contents_text
 from tankbook.output.document import Block, Particulars, Words
 from tankbook.output.page import Page, plain_date
-from tankbook.output.paper.labels import how_deep, told_oxygen
+from tankbook.output.paper.labels import how_deep
 from tankbook.output.words import DO_NOT_USE
 from tankbook.records.entries import GasAnalysed
 from tankbook.records.kinds import EMPTY
 from tankbook.records.settings import Settings
 from tankbook.rules.answers import Contents
-from tankbook.rules.lean import lean_said
+from tankbook.rules.lean import lean_said, told_oxygen
 
 ONE_DIVE = (
     "This is of the gas as it was handed over. Its pressure is true until some is used; the rest "

@@ -6,6 +6,7 @@ from __future__ import annotations
 from typing import TypeGuard
 
 from tankbook.gas.depth import SURFACE, Depth, least_depth
+from tankbook.rules.answers import Contents
 from tankbook.rules.figures import LOW_OXYGEN
 from tankbook.units import AbsolutePressure
 
@@ -21,6 +22,13 @@ def is_lean(oxygen: float | None) -> TypeGuard[float]:
 def from_where(oxygen: float, least: AbsolutePressure) -> Depth:
     """From where on it holds oxygen enough; the surface for a gas that nowhere does."""
     return least_depth(oxygen, least) if oxygen else SURFACE
+
+
+def told_oxygen(held: Contents) -> float | None:
+    """The oxygen [%] that tells whether a gas is lean: as analysed, else as its name has it."""
+    if held.oxygen is not None:
+        return held.oxygen
+    return held.gas.oxygen_percent if held.gas else None
 
 
 def not_up_there(oxygen: float, least: AbsolutePressure) -> bool:

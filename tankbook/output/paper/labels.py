@@ -31,7 +31,7 @@ from tankbook.records.kinds import EMPTY
 from tankbook.records.words import LabelKind, TestResult
 from tankbook.rules.answers import Contents
 from tankbook.rules.labels import not_to_use
-from tankbook.rules.lean import from_where, is_lean, lean_said, not_up_there
+from tankbook.rules.lean import from_where, is_lean, lean_said, not_up_there, told_oxygen
 from tankbook.units import AbsolutePressure
 
 NO_DIVE = "NOT FOR DIVING"
@@ -371,13 +371,6 @@ def how_deep(oxygen: float, most: AbsolutePressure) -> str:
         return f"{depth_limit(oxygen, most)} (oxygen {most})"
     except GasError as error:
         return f"{NO_DIVE}: {error}"
-
-
-def told_oxygen(held: Contents) -> float | None:
-    """The oxygen [%] that tells whether a gas is lean: as analysed, else as its name has it."""
-    if held.oxygen is not None:
-        return held.oxygen
-    return held.gas.oxygen_percent if held.gas else None
 
 
 def _lean_rows(oxygen: float | None, shop: Shop) -> Iterator[Item]:

@@ -31,7 +31,6 @@ from tankbook.output.paper.labels import (
     _depth_rows,
     _lean_rows,
     label_of,
-    told_oxygen,
 )
 from tankbook.output.paper.run import LabelPlace, print_labels
 from tankbook.output.tags import against_said
@@ -39,7 +38,7 @@ from tankbook.output.user_gas import _depths
 from tankbook.records.book import Book
 from tankbook.records.words import LabelKind, Shore
 from tankbook.rules.answers import Analysis, Contents
-from tankbook.rules.lean import from_where
+from tankbook.rules.lean import from_where, told_oxygen
 from tankbook.units import AbsolutePressure
 
 Cards = Callable[[Book, str], Card]
