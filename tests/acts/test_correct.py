@@ -236,7 +236,7 @@ def test_every_dated_entry_of_the_station_can_be_struck_out(what: str, on: str) 
 def test_a_list_the_station_has_not(shelf: Shelf) -> None:
     told = shelf.refuse(correct, "station", wrong("B9.readings"), **BY)
     assert (
-        "of B-1: readings, raised, analysed, held, looked, cleaned, requalified, no_period; of F1: changed"
+        "of B-1: readings, raised, analysed, held, looked, cleaned, requalified, no_period; of compressor, W1: checked; of F1: changed"
         in told
     )
     assert "it has hours, masters, air_tests" in told

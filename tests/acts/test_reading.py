@@ -7,7 +7,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from books import GOOD
+from books import GOOD, STATION
 from shop import reasons, shop
 
 from tankbook.acts.fill import Filling, Wanted, fill
@@ -172,7 +172,10 @@ def test_the_oxygen_of_a_blend_may_be_topped_off_and_analysed(today: dt.date) ->
     card = GOOD.replace("service: air", "service: nitrox")
     card += "cleaned: [{on: 2026-05-01, by: MV, to: oxygen}]\n"
     step = FULL.replace("3000 psi,,air,,,MV,,B1", "500 psi,,oxygen,,,MV,,K1")
-    ledger = shop(RB_014=card, log=step)
+    bank = "{name: B1, water_volume: 48 L, gas: air, grade: oxygen, period: 10 years, "
+    bank += "requalified: [{on: 2024-03, method: hydrostatic, by: T123}]}"
+    station = f"{STATION}banks: [{bank}]\n"
+    ledger = shop(RB_014=card, log=step, station=station)
     gas = Gas.parse("nitrox32")
     codes = {r.code for r in may_fill(ledger.book, "RB-014", today, gas).refusals}
     assert codes == {"contents-differ", "blend-unfinished"}
