@@ -447,7 +447,7 @@ def _opened(book: Book, card: Cylinder) -> Iterator[dt.date]:
 
 
 def _opened_at(
-    book: Book, card: Cylinder, but: Cleaned | None = None, *, bled: bool = False
+    book: Book, card: Cylinder, but: Cleaned | ValveWork | None = None, *, bled: bool = False
 ) -> Iterator[tuple[dt.datetime, LetOut]]:
     """When its valve is said to have come off at the bench, and how well that is known: for work on
     the valve, to clean it, `but` for one cleaning, or to make up doubles or take them apart; where
@@ -562,11 +562,13 @@ def _manifold_off(book: Book, card: Cylinder) -> Iterator[dt.datetime]:
                 yield _time(day, at)
 
 
-def let_out_before(book: Book, card: Cylinder, cleaning: Cleaned) -> tuple[dt.datetime, ...]:
+def let_out_before(
+    book: Book, card: Cylinder, work: Cleaned | ValveWork
+) -> tuple[dt.datetime, ...]:
     """When the gas of a cylinder is known to have been let out by the end of the day or month of a
-    cleaning, by anything else."""
-    times = _let_out_at(book, card, cleaning)
-    return tuple(when for when in times if when.date() <= cleaning.on.last)
+    cleaning or of work on its valve, by anything else."""
+    times = _let_out_at(book, card, work)
+    return tuple(when for when in times if when.date() <= work.on.last)
 
 
 def _time(day: dt.date, at: dt.time | None) -> dt.datetime:
@@ -618,7 +620,7 @@ def _off_elsewhere(book: Book, card: Cylinder) -> Iterator[dt.datetime]:
 
 
 def _let_out_at(
-    book: Book, card: Cylinder, but: Cleaned | None = None, *, bled: bool = False
+    book: Book, card: Cylinder, but: Cleaned | ValveWork | None = None, *, bled: bool = False
 ) -> Iterator[dt.datetime]:
     yield from _off_away(book, card, bled=bled)
     for test in standing(card.requalified):

@@ -204,6 +204,7 @@ SEEDS: dict[str, Seed] = {
     "made-in-doubt": Seed({"service": "oxygen"}, log=FILL + "; from=0 psi; gas=nitrox32; o2=32 %; analysed_by=MV; source=B1", station="banks: [{name: B1, gas: air, water_volume: 48 L, working_pressure: 4500 psi}]"),
     "made-otherwise": Seed({"service": "oxygen"}, log=FILL + "; from=0 psi; gas=nitrox32; o2=32 %; analysed_by=MV; source=B1", station="banks: [{name: B1, gas: oxygen, water_volume: 48 L, working_pressure: 4500 psi}]"),
     "cleaned-while-full": Seed({"cleaned": "[{on: 2026-11-21, by: MV, to: nitrox}]"}, log=FILL),
+    "valve-off-while-full": Seed({"valve_work": "[{on: 2026-11-21, by: MV, did: serviced}]"}, log=FILL),
     "danger-under-pressure": Seed({"held": "[{on: 2026-11-23, by: MV, why: bulge on the wall}]"}, log=FILL),
     "let-go-unread": Seed({"held": "[{on: 2026-11-18, by: MV, why: belly, released: 2026-11-20, released_by: MV, released_why: looked over}]"}),
     "note-not-read": Seed({"jobs": "[{on: 2026-11-18, by: MV, work: [valve-service], note: valve does a strange blorp}]"}),

@@ -20,6 +20,7 @@ from tankbook.records.log import Lines, Log, LogLine
 from tankbook.records.naming import line_named, named_among
 from tankbook.records.node import Where
 from tankbook.records.settings import People
+from tankbook.records.valve import ValveWork
 from tankbook.records.words import LogAct, Skill
 from tankbook.rules.air import by_others
 from tankbook.rules.answers import Contents
@@ -58,7 +59,7 @@ from tankbook.rules.wording import (
     says_nothing,
     says_overfilled,
 )
-from tankbook.units import GaugePressure, time_of_day
+from tankbook.units import GaugePressure, PartialDate, time_of_day
 
 # --- the lines themselves ------------------------------------------------------------------------
 
@@ -610,18 +611,42 @@ def cleanings_are_of_empty_ones(
         asked = not why_nobody_to_ask(people, cleaning.by, cleaning.on)
         if cleaning.bled in HEARD_OUT and asked:
             continue
-        on = cleaning.on
-        stood = [n for n in about if n.at.date() < on.first and n.to is not None]
-        # on that day it may have been let out before and filled after, in any order
-        since = [n for n in about if n.at.date() >= on.first]
-        left = stood[-1].to if stood else None
-        emptied = any(_shows_empty(n) for n in since if n.at.date() <= on.last)
-        emptied = emptied or any(_begun_at(n) < EMPTY for n in since[:1])
-        opened = any(_came_later(when, stood[-1]) for when in let_out_before(cleaning) if stood)
-        if holds_gas(left) and not emptied and not opened:
-            text = f"it was cleaned on {on}, and by the log it stood at {left}"
+        left = _left_in(about, cleaning.on, let_out_before(cleaning))
+        if left is not None:
+            text = f"it was cleaned on {cleaning.on}, and by the log it stood at {left}"
             mend = "log that it was drained; or correct the day, or strike the cleaning out"
             yield Says(cleaning.source.at("on"), text, mend)
+
+
+@on_cylinder("valve-off-while-full", WARN, since="0.2")
+def valves_come_off_empty_ones(
+    card: Cylinder,
+    about: Lines,
+    let_out_before: Callable[[Cleaned | ValveWork], Sequence[dt.datetime]],
+) -> Iterator[Says]:
+    """Nobody takes the valve off a cylinder that holds gas: how that was let out is not said, and
+    what was in it stays on record."""
+    for work in [w for w in standing(card.valve_work) if w.is_off][-1:]:
+        left = _left_in(about, work.on, let_out_before(work)) if work.bled is None else None
+        if left is not None:
+            text = f"its valve was off on {work.on}, and by the log it stood at {left}"
+            name = named_among(card.valve_work, work)
+            way = f"`tankbook correct {card.id} valve_work {name} --set bled=heard --why WHY`"
+            mend = f"say how it was bled: {way}; or log that it was drained"
+            yield Says(work.source.at("on"), text, mend)
+
+
+def _left_in(about: Lines, on: PartialDate, let_out: Sequence[dt.datetime]) -> GaugePressure | None:
+    """What stood in a cylinder by the log as work of a day was done on it, that nothing let out
+    before; None where that is nothing, or nobody knows."""
+    stood = [n for n in about if n.at.date() < on.first and n.to is not None]
+    # on that day it may have been let out before and filled after, in any order
+    since = [n for n in about if n.at.date() >= on.first]
+    left = stood[-1].to if stood else None
+    emptied = any(_shows_empty(n) for n in since if n.at.date() <= on.last)
+    emptied = emptied or any(_begun_at(n) < EMPTY for n in since[:1])
+    opened = any(_came_later(when, stood[-1]) for when in let_out if stood)
+    return left if holds_gas(left) and not emptied and not opened else None
 
 
 def _came_later(when: dt.datetime, line: LogLine) -> bool:
