@@ -40,7 +40,7 @@ from tankbook.rules.bank_held import banks_held, why_not_cleaned
 from tankbook.rules.bank_pressure import not_looked_at, why_not_passed
 from tankbook.rules.cleanliness import is_for_oxygen
 from tankbook.rules.out_of_use import Out, PartSort, StationPart, out_of_use
-from tankbook.rules.schedule import why_undecided
+from tankbook.rules.schedule import why_odd_without_period, why_undecided
 from tankbook.rules.source_grade import grade_on
 from tankbook.units import GaugePressure, PartialDate
 
@@ -88,6 +88,8 @@ def no_period(
     sentence = f"{bank.name} has no period, decided by {by}: {why}{paper}{again}"
     sentence = with_paper(sentence, certificate)
     notes = [f"its period of {was} no longer counts"] if was and was is not NoEnd.NONE else []
+    if odd := why_odd_without_period(specification or bank.specification):
+        notes.append(f"WARNING: {odd}")
     if not (document or certificate):
         way = f"{bank.name}.no_period {on} --set document=WHERE --why WHY"
         notes.append(f"say where the paper is: `tankbook correct station {way}`")

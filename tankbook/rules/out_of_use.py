@@ -65,7 +65,7 @@ from tankbook.rules.mended import Mending, unmended
 from tankbook.rules.meter import pump_of_upkeep
 from tankbook.rules.pumps import against
 from tankbook.rules.relief import bound_of, late_lift, weakest, weakest_of_all
-from tankbook.rules.schedule import due_of_station, upkeep_failed
+from tankbook.rules.schedule import due_of_station, upkeep_failed, why_odd_without_period
 from tankbook.rules.wording import says_no_answer
 from tankbook.units import PartialDate, Period, time_of_day
 
@@ -228,11 +228,12 @@ def _bank_mend(station: Station, bank: Bank | None, item: Due, *, drained: bool)
     elif bank is not None and not item.failed and not _has_period(bank, item):
         # a test that says the period, but where a decision that it has none has run out
         missing = item.state is State.MISSING
-        ways = [
-            *([tested_with_period(bank.name)] if missing else []),
-            "of a vessel that has none, say on what ground: "
-            f"`tankbook station no-period {bank.name} --why GROUND`",
-        ]
+        carried = bool(why_odd_without_period(bank.specification))
+        none = f"say on what ground: `tankbook station no-period {bank.name} --why GROUND`"
+        none = none if bank.specification and not carried else f"of a vessel that has none, {none}"
+        # what is built as a vessel is asked for its ground, and a cylinder for its test
+        tested = [tested_with_period(bank.name)] if missing else []
+        ways = [none, *tested] if bank.specification and not carried else [*tested, none]
     else:
         ways = [recorded_with(item.obligation, item.part, how)]
     if bank is not None and not drained:

@@ -67,7 +67,7 @@ from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.bank_out import banks_out
 from tankbook.rules.bank_pressure import examined_under
 from tankbook.rules.clearing import is_of_the_outside, open_tests
-from tankbook.rules.conditions import clean_until
+from tankbook.rules.conditions import clean_until, family
 from tankbook.rules.fill_history import standings
 from tankbook.rules.gauges import is_low, off_by_too_much, off_said, proofs_of, unproved
 from tankbook.rules.incident_held import checks_of
@@ -845,6 +845,22 @@ def _bank_under(book: Book, bank: Bank, row: RuleRow, today: dt.date) -> Due:
 def newest_decision(bank: Bank) -> NoPeriod | None:
     """The last decision that stands, that a bank has no period."""
     return next(iter(reversed(that_stand(bank.no_period))), None)
+
+
+_CARRIED = frozenset({"DOT", "ICC", "CTC", "TC", "UN", "ISO", "EN"})
+"""The mark families of cylinders that are made to be carried, and tested at a period for that."""
+
+
+def why_odd_without_period(specification: str | None) -> str:
+    """Why it is odd that a bank of some make has no period: cylinders of that make are tested at
+    one. An empty text of what is built as a vessel, or whose make nobody wrote down."""
+    made = next((word for word in (specification or "").split() if family(word) in _CARRIED), "")
+    if not made:
+        return ""
+    return (
+        f"it is made to {made}, and cylinders of that are tested at a period: what keeps it from "
+        "that is the ground (that it stays where it is, by whose rule), on the paper that is named"
+    )
 
 
 def strike_decision(bank: Bank, decided: NoPeriod) -> str:

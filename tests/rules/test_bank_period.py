@@ -10,6 +10,7 @@ from books import GOOD, TODAY, make_book
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
 from tankbook.rules.answers import Due, DueKind, State
+from tankbook.rules.checks import of_station
 from tankbook.rules.gate import shut_by
 from tankbook.rules.out_of_use import EVERY, PartSort, StationPart, out_of_use, parts_out
 from tankbook.rules.schedule import due
@@ -81,6 +82,29 @@ def test_a_bank_has_no_period_where_somebody_decided_it_on_a_ground(name: str) -
     shut = [r for r in shut_by(book_of(bank(text)), TODAY) if r.code.startswith("bank-")]
     assert bool(shut) is (state in {State.MISSING, State.OVERDUE})
     assert (EVERY in parts_out(book_of(bank(text)), TODAY)) is bool(shut)
+
+
+@pytest.mark.parametrize(
+    ("made", "odd"),
+    [
+        ("DOT-3AA", True),
+        ("TC-3AAM DOT-3AA", True),
+        ("UN ISO 9809-1", True),
+        ("EN 1964-1", True),
+        ("ASME VIII-1", False),
+        ("", False),
+    ],
+)
+def test_cylinders_that_have_a_period_by_their_make_are_told_where_it_is_said_they_have_none(
+    made: str, odd: bool
+) -> None:
+    more = f"specification: {made}, " if made else ""
+    book = book_of(bank(f"{more}period: none, {decided()}"))
+    told = [f.text for f in of_station(book, TODAY) if f.code == "bank-no-paper"]
+    assert bool([text for text in told if "are tested at a period" in text]) is odd
+    (out,) = (r for r in shut_by(book_of(bank(more[:-2])), TODAY) if r.code.startswith("bank-test"))
+    # what is built as a vessel is asked for the ground on which it has none
+    assert out.mend.startswith("say on what ground") is made.startswith("ASME")
 
 
 @pytest.mark.parametrize(("tested", "last"), [("", None), (f", {TESTED}", "2024-03")])

@@ -39,7 +39,12 @@ from tankbook.rules.inforce import InForce
 from tankbook.rules.mended import Mending
 from tankbook.rules.mixed import is_always
 from tankbook.rules.relief import protectable
-from tankbook.rules.schedule import newest_decision, strike_decision, why_undecided
+from tankbook.rules.schedule import (
+    newest_decision,
+    strike_decision,
+    why_odd_without_period,
+    why_undecided,
+)
 from tankbook.rules.signing import why_not_certified
 from tankbook.rules.unmeasured import not_measured
 from tankbook.rules.wording import names_no_paper, says_nothing
@@ -214,6 +219,10 @@ def no_period_has_its_paper(station: Station) -> Iterator[Says]:
         if decided.certificate is None and names_no_paper(decided.document or ""):
             text = f"that {bank.name} has no period was decided without a paper"
             yield Says(decided.source.at("why"), text, "say where it is: `document:`")
+        if odd := why_odd_without_period(bank.specification):
+            text = f"that {bank.name} has no period: {odd}"
+            strike = strike_decision(bank, decided)
+            yield Says(decided.source.at("why"), text, f"see that it says so; else {strike}", WARN)
         if isinstance(bank.period, Period):
             text = f"{bank.name} has a period of {bank.period}, and it was decided that it has none"
             strike = strike_decision(bank, decided)
