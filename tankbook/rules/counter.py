@@ -305,11 +305,11 @@ def looks_inside(book: Book, card: Cylinder) -> list[Inspected]:
 
 def names_what_never(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> bool:
     """Whether a refusal names what none of is accepted on a cylinder: a crack, a bulge, heat, a
-    leak of the shell, a bent neck; or may, in words that nobody reads here."""
+    leak of the shell, a bent neck; or so much of what is (pits, corrosion, a dent) that it was
+    refused for it; or may, in words that nobody reads here."""
     if unread_in(book, entry, card):
         return True
-    rows = [r for r in book.finding_rows if r.never]
-    fit = [r for r in rows if not r.material or card.material in {None, *r.material}]
+    fit = [r for r in book.finding_rows if not r.material or card.material in {None, *r.material}]
     said = found_then(book, entry, card)
     return any(says_giving_way(text) or any(spoken_of(text, row) for row in fit) for text in said)
 

@@ -73,3 +73,13 @@ def test_a_requalifier_alone_decides_of_the_held_and_of_the_refused(how: str, wo
 @pytest.mark.parametrize("how", ["refused", "a stranger"])
 def test_what_is_only_out_of_date_is_answered_by_a_look(how: str) -> None:
     assert answered(how, "no sticker", inspected=f"[{LOOK}]")
+
+
+@pytest.mark.parametrize("how", ["refused", "a stranger"])
+@pytest.mark.parametrize("words", ["pitting inside", "line corrosion", "dent in the wall", "rust"])
+def test_what_was_found_of_the_wall_stands_until_a_look_inside_passes_it(
+    how: str, words: str
+) -> None:
+    assert not answered(how, words)
+    assert not answered(how, words, inspected=f"[{LOOK.replace(LATER, '2026-11-01')}]")
+    assert answered(how, words, inspected=f"[{LOOK}]")
