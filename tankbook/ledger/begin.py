@@ -41,6 +41,9 @@ EXAMPLES = {
     Shore.PSI: {"ambient": "70 degF", "bank": "5000 psi", "reading": "4400 psi"},
     Shore.BAR: {"ambient": "20 degC", "bank": "345 bar", "reading": "300 bar"},
 }
+AIR_STANDARDS = {"uk": "hse-divers-air", "de": "en-12021-2014", "eu-adr": "en-12021-2014"}
+"""The standard that the example of an air test names, by the rules that are followed, where it is
+not that of North America."""
 
 
 _GITS = ("HEAD", "objects", "refs")
@@ -271,7 +274,9 @@ def _files(of: Begun) -> dict[str, str]:
     settings += "" if of.risk else "".join(shipped.beginning(f"asked/{r}") for r in of.rules)
     files = {SETTINGS_FILE: settings + _of_people(of)}
     if of.station:
-        blank = shipped.beginning("station").format(**EXAMPLES[of.units])
+        standards = (AIR_STANDARDS[rules] for rules in of.rules if rules in AIR_STANDARDS)
+        standard = next(standards, "cga-grade-e")
+        blank = shipped.beginning("station").format(standard=standard, **EXAMPLES[of.units])
         files[STATION_FILE] = blank + _of_station(of)
     files["checklists/before-hand-over.yaml"] = shipped.beginning("before-hand-over")
     schemas = {f"{SCHEMAS}/{name}": data for name, data in of.schemas.items()}

@@ -128,7 +128,7 @@ def _of_bad_air(book: Book, station: Station, bad: BadBank) -> BankOut:
     of = f" ({test.source_})" * bool(test.source_)
     opens = f"it takes {what_opens(book, name, test.on)}"
     if bad.sure is Sure.CERTAIN:
-        why = f"bank {name} holds or held air from after the air test of {test.on}{of} failed"
+        why = f"bank {name} holds or held air that failed, by the air test of {test.on}{of}"
         return BankOut(name, state, test.on, why, opens)
     days = f"{bad.since} to {bad.on}" if bad.since != bad.on else f"{bad.on}"
     gas = "air" if bad.bank.gas is None or bad.bank.gas.is_air else "gas"

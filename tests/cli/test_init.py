@@ -460,3 +460,15 @@ def test_no_ledger_begins_by_which_nothing_could_ever_be_filled(tb: Run, tmp_pat
     told = tb("station", "--ledger", "quay").out
     assert told.startswith("CLOSED: no air test is on record")
     assert "no fill rule by itself" not in told
+
+
+@pytest.mark.parametrize(
+    ("rules", "standard"),
+    [("us-dot", "cga-grade-e"), ("uk", "hse-divers-air"), ("de", "en-12021-2014")],
+)
+def test_the_example_of_an_air_test_is_of_the_rules_that_are_followed(
+    tb: Run, tmp_path: Path, rules: str, standard: str
+) -> None:
+    root = tmp_path / "quay"
+    assert tb("init", str(root), "--rules", rules, "--no-git").code == 0
+    assert f"standard: {standard}," in (root / "station.yaml").read_text()
