@@ -90,8 +90,9 @@ def bled_unsaid(
         if bled is None:
             yield (
                 f"{id_}: its valve came off, and {left} is in it on record: say how it was bled "
-                f"({'|'.join(Bled)}), as --bled heard{beside}; where nobody knows and its gauge "
-                f"shows nothing, log that first: `tankbook reading {id_}=0`"
+                f"({'|'.join(Bled)}), as --bled heard{beside}; where nobody knows, and it stands "
+                f"open with nothing in it, log that first: `tankbook reading {id_}=0` (a gauge "
+                "that shows nothing is no proof: its valve may be blocked)"
             )
         elif bled in HEARD_OUT and held.at is not None and held.at != held.filled_at:
             read = time_of_day(held.at)

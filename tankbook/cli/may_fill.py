@@ -76,7 +76,9 @@ def may_fill(
     text = output.text(answers, desk.page, how.fill_pressure, labels)
     if seen.marks:
         on_file = f"It may be {' or '.join(may_be)}, which is asked about too. " if may_be else ""
-        text = f"{text}\n{desk.page.wrap(on_file + _NO_CARD)}\n"
+        own = [r.mend for r in strictest[ids[-1]].reasons if f" {ids[-1]} " in f"{r.mend} "]
+        first = _BOOK_IN.format(ids[-1]) if own else ""
+        text = f"{text}\n{desk.page.wrap(on_file + _NO_CARD + first)}\n"
     told = desk.answer(text, code)
     return loud.told(told, "; ".join(said))
 
@@ -84,6 +86,9 @@ def may_fill(
 _NO_CARD = (
     "It was asked about by its marks, and nothing was recorded; `tankbook fill --marks` books it "
     "in with its fill."
+)
+_BOOK_IN = (
+    " A line that names {} is typed once it is booked in: `tankbook book-in` with these marks."
 )
 
 
