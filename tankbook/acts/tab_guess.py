@@ -187,6 +187,7 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
     if rows is RowsAre.CYLINDERS:
         below = [[r[c].text for r in body] for c in headings]
         columns = _of_any_test(_of_which_column(columns, below))
+        columns = _of_what_days(columns, below, today)
     columns = _of_which_test(columns, rows)
     if rows is RowsAre.CYLINDERS:
         columns = [_of_whom(columns, place) for place in range(len(columns))]
@@ -458,7 +459,7 @@ def _column(
     if key in _TESTS and (more := heading_says_more(heading)):
         told = f"{_OF_NO_TEST_THAT_COUNTS} (`{more}` in its heading is not understood)"
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=told)
-    told = "" if key else "not known: it is kept in the notes"
+    told = "" if key else _NOT_KNOWN
     if key == PLACE and _are_people(known):
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=f"{PLACE}, {_PEOPLE}")
     if not key and _are_people(known):
@@ -544,6 +545,11 @@ _OF_LEGEND = (
     "under `remarks:` what is to come of what is coloured; keep is of the same row"
 )
 _TWO_SERIALS = "keep, or leave-out: a second serial; a second cylinder has its own row"
+_NOT_KNOWN = "not known: it is kept in the notes"
+_OF_WHAT_DAYS = (
+    "hydro, visual, made, bought, keep, or leave-out: what are these days of? Of a hydro or a "
+    "visual, write `is: last` or `is: next` as well"
+)
 _YES_OR_NO = (
     "hydro_result, visual_result, stands, keep, or leave-out: what does it say yes and no to?"
 )
@@ -694,6 +700,28 @@ def _of_any_test(columns: Sequence[ColumnGuess]) -> list[ColumnGuess]:
     ]
 
 
+def _of_what_days(
+    columns: Sequence[ColumnGuess], below: Sequence[Sequence[str]], today: dt.date
+) -> list[ColumnGuess]:
+    """Columns of days below a heading that is not known, or that is of a figure (`letzte SP`): of
+    which test they are, or of what else, is asked. What a heading tells of as ill is kept, and so
+    is the day of it."""
+    ill = [asks_for_ill(e.heading) or says_danger(e.heading) for e in columns]
+    ill = [told or heading_fails(e.heading) for told, e in zip(ill, columns, strict=True)]
+    found = []
+    for each, told, cells in zip(columns, ill, below, strict=True):
+        of_figure = kind_of(each.key) in QUANTITIES or each.told.startswith(
+            (_OF_WHICH_PRESSURE, _WHICH_PRESSURE)
+        )
+        unknown = each.key == KEEP and each.told == _NOT_KNOWN
+        known = [c for c in cells if c and not says_nothing_known(c)]
+        bare = any(ill) and is_heading_of(each.heading, (ON,))
+        if (of_figure or unknown) and not told and not bare and _are_days(known, today):
+            each = replace(each, key=UNANSWERED, unit="", values=(), told=_OF_WHAT_DAYS)
+        found.append(each)
+    return found
+
+
 def _may_be_visual(column: ColumnGuess) -> bool:
     words = plain_words(column.heading)
     return bool(column.samples) and words in phrases_of("test unsaid")
@@ -820,11 +848,22 @@ def _are_results(cells: Sequence[str]) -> bool:
     return bool(told) and all(told) and any(w in _OF[RESULT] for w in words)
 
 
+def _are_days(cells: Sequence[str], today: dt.date) -> bool:
+    """Whether what stands in a column is days, of most of its cells at least."""
+    days = sum(bool(_WHOLE_DAY.fullmatch(c)) and _is_date(c, today) for c in cells)
+    return 2 * days > len(cells)
+
+
 def _looks_dated(cell: str, today: dt.date) -> bool:
     """Whether a cell may be a date, or have one in it."""
     return _is_date(cell, today) or bool(re.search(r"\d{4}|\d[./-]\d", cell))
 
 
+_WHOLE_DAY = pattern(
+    r"\d{1,2}[./ -]\d{1,2}[./ -](?:\d\d){1,2}|(?:19|20)\d\d[./-]\d{1,2}(?:[./-]\d{1,2})?(?:[ T].*)?"
+    r"|\d{1,2}[./ -](?:19|20)\d\d|(?:\d{1,2}\.? )?[^\W\d]{3,10}\.?[ -](?:19|20)?\d\d"
+)
+"""A day or a month with its year, which no figure is written as."""
 _YEAR = pattern(r"(?:19|20)\d\d")
 
 

@@ -95,7 +95,10 @@ SHORT_HEADS = {
 @pytest.mark.parametrize("heading", SHORT_HEADS)
 def test_a_heading_that_is_shortened_or_of_another_tongue_is_known(heading: str) -> None:
     cell, key = SHORT_HEADS[heading]
-    assert clubs.guessed(f"{heading};Maker\n{cell};Works\n").columns[0].key == key
+    assert (
+        clubs.guess(clubs.read(f"{heading};Maker\n{cell};Works\n"), books.TODAY).columns[0].key
+        == key
+    )
 
 
 @pytest.mark.parametrize(
@@ -189,7 +192,7 @@ def test_who_has_it_in_other_words(heading: str) -> None:
 def test_what_looks_like_names_is_asked_about(cells: list[str], asked: bool) -> None:
     """Under a heading that nobody knows: names that are kept go into git."""
     rows = "".join(f'K{n},Works,"{c}"\n' for n, c in enumerate(cells))
-    found = clubs.guessed(f"Serial,Maker,Flomp\n{rows}").columns[2]
+    found = clubs.guess(clubs.read(f"Serial,Maker,Flomp\n{rows}"), books.TODAY).columns[2]
     assert (found.key == "?", "names of people" in found.told) == (asked, asked), found
 
 
@@ -278,7 +281,12 @@ def test_a_reference_is_one_already_and_a_question_tells_how_many() -> None:
 
 def test_litres_are_litres_in_each_tongue() -> None:
     for heading in ("Litros", "Litri", "Litres", "Liter", "L"):
-        assert clubs.guessed(f"Serial,{heading}\nA1,12\nA2,10\n").columns[1].unit == "L", heading
+        assert (
+            clubs.guess(clubs.read(f"Serial,{heading}\nA1,12\nA2,10\n"), books.TODAY)
+            .columns[1]
+            .unit
+            == "L"
+        ), heading
 
 
 @pytest.mark.parametrize(
@@ -371,10 +379,13 @@ def test_a_pressure_of_something_else_is_not_what_it_is_filled_to(
 ) -> None:
     heads = f"{heading};WP (bar)" if first else f"WP (bar);{heading}"
     cells = "300;232" if first else "232;300"
-    found = {c.heading: c.key for c in clubs.guessed(f"Serial;{heads}\nA1;{cells}\n").columns}
+    found = {
+        c.heading: c.key
+        for c in clubs.guess(clubs.read(f"Serial;{heads}\nA1;{cells}\n"), books.TODAY).columns
+    }
     assert found["WP (bar)"] == "service_pressure"
     assert found[heading] in ("?", "keep", "valve.rating", "test_pressure")
-    alone = clubs.guessed(f"Serial;{heading}\nA1;300\n").columns[1]
+    alone = clubs.guess(clubs.read(f"Serial;{heading}\nA1;300\n"), books.TODAY).columns[1]
     assert alone.key != "service_pressure"
 
 
@@ -406,3 +417,32 @@ def test_what_says_what_colours_mean_is_of_no_cylinder(heading: str) -> None:
 def test_a_remark_that_begins_with_a_colour_is_no_legend() -> None:
     table = "Serial,Maker,Remarks\nK1,Works,blue - boot\nK2,Works,red: dent\n"
     assert clubs.guessed(table).columns[-1].key == "remark"
+
+
+@pytest.mark.parametrize(
+    "heading",
+    ["Gekeurd", "Geprüft", "Contrôle", "letzte SP", "last SP", "Stamped", "Controllato", "Revisado",
+     "Datum", "Checked", "Was done", "Druck"],
+)  # fmt: skip
+@pytest.mark.parametrize("day", ["14.03.2024", "03/2024", "2024-03", "März 2024", "14 Mar 2024"])
+def test_days_below_a_heading_that_nobody_knows_are_asked(heading: str, day: str) -> None:
+    [column] = list(
+        guess(clubs.read(f"No,WP (bar),{heading}\n1,232,{day}\n2,232,{day}\n"), books.TODAY).columns
+    )[2:]
+    assert column.key == "?"
+    assert "hydro" in column.told
+
+
+@pytest.mark.parametrize("heading", ["Withdrawn since", "Out of order"])
+def test_the_day_of_a_fault_is_kept(heading: str) -> None:
+    columns = guess(
+        clubs.read(f"No,WP (bar),{heading},Date\n1,232,valve,03/2024\n"), books.TODAY
+    ).columns
+    assert [c.key for c in columns[2:]] == ["keep", "keep"]
+
+
+@pytest.mark.parametrize(("cells", "key"), [(("14.2", "12.5"), "mass"), (("12", "10"), "mass")])
+def test_figures_are_no_days(cells: tuple[str, str], key: str) -> None:
+    rows = "".join(f"{n},232,{cell}\n" for n, cell in enumerate(cells))
+    assert guess(clubs.read(f"No,WP (bar),Weight\n{rows}"), books.TODAY).columns[2].key == key
+    assert guess(clubs.read(f"No,WP (bar),Foo\n{rows}"), books.TODAY).columns[2].key == "keep"
