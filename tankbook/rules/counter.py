@@ -303,13 +303,18 @@ def looks_inside(book: Book, card: Cylinder) -> list[Inspected]:
     return [i for i in inside if any(i is each for each in counted)]
 
 
+_OF_THE_WALL = frozenset({Seen.PITS, Seen.LINE_CORROSION, Seen.GOUGE, Seen.DENT, Seen.THREAD})
+"""What is accepted up to some measure: what was refused for it had more."""
+
+
 def names_what_never(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> bool:
     """Whether a refusal names what none of is accepted on a cylinder: a crack, a bulge, heat, a
     leak of the shell, a bent neck; or so much of what is (pits, corrosion, a dent) that it was
     refused for it; or may, in words that nobody reads here."""
     if unread_in(book, entry, card):
         return True
-    fit = [r for r in book.finding_rows if not r.material or card.material in {None, *r.material}]
+    rows = [r for r in book.finding_rows if r.never or r.what in _OF_THE_WALL]
+    fit = [r for r in rows if not r.material or card.material in {None, *r.material}]
     said = found_then(book, entry, card)
     return any(says_giving_way(text) or any(spoken_of(text, row) for row in fit) for text in said)
 

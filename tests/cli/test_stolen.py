@@ -416,7 +416,7 @@ def test_it_is_told_until_something_passed_since(
         ("a crack in the neck", "", 1),
         ("bulge at the shoulder", "", 1),
         ("was in a fire", "", 1),
-        ("no crack, but a dent", "", 0),
+        ("no crack, but no sticker", "", 0),
         # of a crack a requalifier decides, and says so: tests/rules/test_refused_grave.py
         ("a crack in the neck", "inspected: annual", 1),
         ("a crack in the neck", "inspected: outside", 1),
@@ -478,7 +478,7 @@ def test_a_refusal_of_another_one_of_its_serial_stays_on_record(tb: Run, ledger:
         assert tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger).code == code
 
 
-@pytest.mark.parametrize(("note", "code"), [("a crack in the neck", 1), ("no crack, a dent", 0)])
+@pytest.mark.parametrize(("note", "code"), [("a crack in the neck", 1), ("no crack, no sticker", 0)])
 def test_the_note_of_a_refusal_says_what_it_was_for_as_well(
     tb: Run, ledger: Path, note: str, code: int
 ) -> None:

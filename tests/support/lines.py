@@ -88,6 +88,7 @@ RECORDING: dict[str, tuple[str, ...]] = {
     "station whip": ("W1",),
     "station relief": ("R1",),
     "station gauge": ("G2", "--master"),
+    "station machine": ("C1",),
     "station position": ("P1",),
     "station co": ("14ppm", "--alarm"),
     "station bump": ("CO-1",),

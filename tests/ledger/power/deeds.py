@@ -315,6 +315,7 @@ KINDS: dict[str, Kind] = {
     "station relief": Kind("station relief R1 --lifted 4550"),
     "station gauge": Kind("station gauge G2 --master"),
     "station position": Kind('station position P1 --fail "lid latch cracked"'),
+    "station machine": Kind('station machine C1 --fail "third stage leaks oil"'),
     "station co": Kind("station co 14ppm --alarm"),
     "station bump": Kind("station bump CO-1"),
     "station upkeep": Kind("station upkeep oil --at 420"),
