@@ -296,6 +296,7 @@ class _Plan:
         self._of_none()
         self._of_others()
         self._of_sheets()
+        self._of_legends()
         self._of_own()
         if self.mapping.rows is RowsAre.ENTRIES:
             self._entries()
@@ -518,6 +519,35 @@ class _Plan:
                         "leave-out}` in the mapping gives them no card, and here takes them"
                     )
                 self.notes.append(told)
+
+    def _of_legends(self) -> None:
+        """What a colour means by a legend: a cell of a column that is left out, or of another
+        sheet, or the only one of its row that has a colour, that tells against what is so. Every
+        cylinder of that colour is held."""
+        left = {column_of(c.column) for c in self.mapping.columns if c.key_ == LEAVE_OUT}
+        rows = (each.row for each in self.reads if not each.left_out)  # a row of a legend is judged
+        body = [row for row in rows if any(cell.colours for cell in row.cells)]
+        own = [(r, [r[c] for c in sorted(left)]) for r in body]
+        own += [(r, [c for c in r.cells if c.colours]) for r in body]
+        own = [(r, cells) for r, cells in own if sum(bool(c.colours) for c in cells) == 1]
+        others = ((r, r.cells) for sheet in self.tab.others for r in sheet.rows)
+        held = dict[str, Scalar]()
+        for row, cells in (*own, *others):
+            texts = "; ".join(c.text for c in cells if c.text)
+            colours = {colour for cell in cells for colour in cell.colours}
+            if texts and colours and (self._against((), texts) or says_gone(texts)):
+                place = next(cell.place for cell in cells if cell.colours)
+                for colour in colours:
+                    held.setdefault(colour, said(f"{texts} (row {row.number})", place))
+        for each in self.reads if held else ():
+            own_cells = [c for n, c in enumerate(each.row.cells) if c.colours and n not in left]
+            mine = {c for cell in own_cells for c in cell.colours} & held.keys()
+            told = {cell.text for cell in own_cells}
+            for colour in sorted(mine):
+                if held[colour].text.startswith(tuple(told)) and len(own_cells) == 1:
+                    continue  # the legend itself, which is of no cylinder, or is its own remark
+                whole = shown_plain(f"{held[colour].text}, by its colour ({colour})")
+                each.holds.append(said(whole, held[colour].start))
 
     def _standing_in(self, sheet: OtherSheet) -> Iterator[tuple[TabRow, set[int]]]:
         """Each row of another sheet, with the rows of the table whose serial one of its cells is,

@@ -87,7 +87,10 @@ def read_workbook(data: bytes, path: str, sheet: str = "") -> Tab:
     if macros:
         notes.append("it has macros; none of them is run")
     since = "1904" if shown.epoch.year == 1904 else "1900"
-    others = (_other(each) for each in shown.worksheets if each.title != name and each._cells)
+    theme = _theme(shown.loaded_theme)
+    others = (
+        _other(each, theme) for each in shown.worksheets if each.title != name and each._cells
+    )
     return Tab(
         path,
         rows,
@@ -99,15 +102,21 @@ def read_workbook(data: bytes, path: str, sheet: str = "") -> Tab:
     )
 
 
-def _other(page: Any) -> OtherSheet:
+def _other(page: Any, theme: Sequence[str]) -> OtherSheet:
     """What another sheet shows, of as many rows as a table may have."""
     by_row: dict[int, dict[int, str]] = {}
     for (row, column), cell in sorted(page._cells.items()):
         if column <= MOST_COLUMNS and (text := _text(cell)):
             by_row.setdefault(row, {})[column] = text
+    texts = {(row, c): text for row, cells in by_row.items() for c, text in cells.items()}
+    colours = _colours(page, texts, theme)
     rows = (
         TabRow(
-            row, tuple(TabCell(cells.get(c, ""), Mark(0, row, c)) for c in range(1, max(cells) + 1))
+            row,
+            tuple(
+                TabCell(cells.get(c, ""), Mark(0, row, c), colours=colours.get((row, c), ()))
+                for c in range(1, max(cells) + 1)
+            ),
         )
         for row, cells in sorted(by_row.items())[:MOST_ROWS]
     )
@@ -244,23 +253,38 @@ _OF_THEME = pattern(
 def _colours(
     page: Any, texts: Mapping[Place, str], theme: Sequence[str]
 ) -> dict[Place, tuple[str, ...]]:
-    """The colours of the cells that have any, and of their letters."""
+    """The colours of the cells that have any, and of their letters. Of an empty one it is that of
+    the next in its row, to the right as where a legend begins with a patch, else to the left."""
     known: dict[tuple[int, int], tuple[str, ...]] = {}
     found: dict[Place, tuple[str, ...]] = {}
-    for place in texts:
-        cell = page._cells.get(place)
-        if cell is None:
+    rows: dict[int, list[int]] = {}
+    for row, column in texts:
+        rows.setdefault(row, []).append(column)
+    for place, cell in page._cells.items():
+        if place[0] not in rows or (place not in texts and cell.fill.fill_type is None):
             continue
         style = (cell._style.fillId, cell._style.fontId)
         if style not in known:
             fill = cell.fill
-            of = _colour(fill.fgColor, theme) if fill.fill_type == "solid" else ""
+            of = _colour(fill.fgColor, theme) if fill.fill_type not in (None, "none") else ""
+            if of and fill.fill_type != "solid":
+                of = f"hatched {of}"
             letters = _colour(cell.font.color, theme) if cell.font.color is not None else ""
             each = ("" if of == _WHITE else of, f"letters of {letters}" if letters else "")
             known[style] = tuple(e for e in each if e and e != f"letters of {_BLACK}")
         if known[style]:
-            found[place] = known[style]
+            owner = place if place in texts else _next_to(place, rows[place[0]])
+            more = (c for c in known[style] if c not in found.get(owner, ()))
+            found[owner] = (*found.get(owner, ()), *more)
     return found
+
+
+def _next_to(place: Place, columns: Sequence[int]) -> Place:
+    """The cell with a text whose colour that of an empty one is."""
+    row, column = place
+    right = column + 1 if column + 1 in columns else None
+    left = max((c for c in columns if c < column), default=min(columns))
+    return row, right or left
 
 
 _WHITE, _BLACK = "#FFFFFF", "#000000"

@@ -12,7 +12,8 @@ from shop import Shop, reasons, shop
 
 from tankbook.acts.import_ import Imported, import_table, what_is_left
 from tankbook.records.edits import Act
-from tankbook.records.tab import Tab, letter_of
+from tankbook.records.node import Mark
+from tankbook.records.tab import OtherSheet, Tab, TabCell, TabRow, letter_of
 
 BAR = SETTINGS.replace("units: psi", "units: bar")
 
@@ -407,6 +408,31 @@ def test_a_row_of_another_colour_is_told_and_a_red_one_held(
     said = mapping(FIVE) + 'remarks: {"coloured in the sheet": harmless}\n'
     got = import_table(ledger.book, TODAY, tab, typed(said), by="MV")
     assert set(fates(got).values()) == {"new"}
+
+
+@pytest.mark.parametrize(
+    ("legend", "holds"),
+    [("Yellow: out of service", True), ("gelb = gesperrt", True), ("Yellow: club", False)],
+)
+@pytest.mark.parametrize("where", ["beside", "another sheet"])
+def test_a_legend_that_tells_against_its_colour_holds_all_of_it(
+    legend: str, holds: bool, where: str, ledger: Shop
+) -> None:
+    """Wherever it stands; and the row beside which it stands is not of its colour."""
+    table = FIVE.replace("Hydro\n", "Hydro,Key\n").replace("04/2022\n", "04/2022,\n")
+    lone = where == "another sheet"
+    table = table if lone else table.replace("04/2022,\n", f"04/2022,{legend}\n", 1)
+    tab = coloured(table, {3: "#FFFF00", 5: "#FFFF00"}, {0, 1, 2})
+    cell = TabCell(legend, Mark(0, 1, 1), colours=("#FFFF00",))
+    if lone:
+        tab = replace(tab, others=(OtherSheet("Key", (TabRow(1, (cell,)),)),))
+    else:
+        of_it = [replace(r, cells=(*r.cells[:5], cell)) if r.number == 2 else r for r in tab.rows]
+        tab = replace(tab, rows=tuple(of_it))
+    said = re.sub(r'(heading: "Key"\n    key: )\S+', r"\1leave-out", mapping(table))
+    got = import_table(ledger.book, TODAY, tab, typed(said), by="MV")
+    held = {row for row, comes in fates(got).items() if comes == "new and held"}
+    assert held == ({3, 5} if holds else set())
 
 
 def test_the_colours_of_every_other_row_say_nothing(ledger: Shop) -> None:

@@ -478,7 +478,9 @@ def test_a_refusal_of_another_one_of_its_serial_stays_on_record(tb: Run, ledger:
         assert tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger).code == code
 
 
-@pytest.mark.parametrize(("note", "code"), [("a crack in the neck", 1), ("no crack, no sticker", 0)])
+@pytest.mark.parametrize(
+    ("note", "code"), [("a crack in the neck", 1), ("no crack, no sticker", 0)]
+)
 def test_the_note_of_a_refusal_says_what_it_was_for_as_well(
     tb: Run, ledger: Path, note: str, code: int
 ) -> None:

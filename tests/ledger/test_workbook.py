@@ -379,6 +379,21 @@ def test_the_colours_of_cells_and_letters_are_read_however_they_are_kept() -> No
     assert re.fullmatch(r"#[0-9A-F]{6}", rows[-1][1].colours[0])
 
 
+def test_hatched_and_empty_cells_have_colours_as_well() -> None:
+    from openpyxl.styles import PatternFill
+
+    def fill(page: Any) -> None:
+        put(page, ["Serial", "Maker", "Hydro"], *([f"A{n}", None, "04/2022"] for n in range(3)))
+        page["A2"].fill = PatternFill("lightUp", fgColor="FFFF0000")
+        page["B3"].fill = PatternFill("solid", fgColor="FFFFFF00")  # the next to its right
+        page["F4"].fill = PatternFill("solid", fgColor="FFFFFF00")  # the last before it
+
+    rows = read(fill).rows[1:]
+    assert rows[0][0].colours == ("hatched red",)
+    assert [cell.colours for cell in rows[1].cells] == [(), (), ("#FFFF00",)]
+    assert [cell.colours for cell in rows[2].cells] == [(), (), ("#FFFF00",)]
+
+
 def test_colours_by_rules_are_said_not_to_be_seen() -> None:
     from openpyxl.formatting.rule import CellIsRule
 
