@@ -281,6 +281,8 @@ def _of_kind(metavar: str, line: _TypedLine, parameter: str = "") -> Offered:
         yield from _ids(line)
     elif metavar == "GAS":
         yield from _gases(line)
+    elif metavar == "REFERENCE" and line.word in ("rent", "hand-over"):
+        yield from _bookings(line)
     elif metavar in ("XX", "INITIALS"):
         yield from _people(line, gone=metavar == "INITIALS")
     elif bare in _LISTS_OF:
@@ -385,6 +387,14 @@ def _people(line: _TypedLine, *, gone: bool) -> Offered:
         role = said.get("role")
         if gone or "left" not in said:
             yield initials, role if isinstance(role, str) and role.isprintable() else ""
+
+
+def _bookings(line: _TypedLine) -> Offered:
+    """The references that are booked."""
+    from tankbook.ledger.offered import bookings_in
+
+    root = _root(line)
+    yield from bookings_in(root) if root else ()
 
 
 def _records(value: Any) -> Iterable[dict[str, Any]]:

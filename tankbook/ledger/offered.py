@@ -3,6 +3,7 @@ where something cannot be read."""
 
 from __future__ import annotations
 
+import csv
 import os
 from collections.abc import Iterator
 from pathlib import Path
@@ -43,6 +44,19 @@ def said_in(root: Path, name: str) -> dict[str, Any]:
     except (OSError, ValueError, LedgerError):
         return {}
     return plain(text) or _in_full(text)
+
+
+def bookings_in(root: Path) -> Iterator[tuple[str, str]]:
+    """The references of the bookings, each with its last day, the latest first; nothing where they
+    cannot be read."""
+    try:
+        text = of_ledger(root, "bookings.csv").decode("utf-8")
+    except (OSError, ValueError, LedgerError):
+        return
+    rows = csv.DictReader(text.splitlines())
+    booked = ((row.get("date") or "", row.get("reference") or "") for row in rows)
+    last = {reference: day for day, reference in sorted(booked) if reference}
+    yield from sorted(last.items(), key=lambda each: each[1], reverse=True)
 
 
 def logged_days(root: Path, id_: str, act: str = "") -> Iterator[str]:

@@ -56,6 +56,7 @@ def _here(monkeypatch: pytest.MonkeyPatch) -> None:
         ("explain bench.st", {"bench.standing.held"}, {"B1"}), ("station bump ", {"CO-1"}, {"G1", "B1"}), ("station co --with ", {"CO-1"}, {"G1"}), ("recall --gauge ", {"G1"}, {"B1"}), ("hold RB-014 --by ", {"KD"}, {"PS"}), ("fills --by ", {"KD", "PS"}, set()),
         ("rules ", {"--obligation", "--help"}, {"RB-014"}), ("rules --obligation=v", {"--obligation=visual"}, {"--help"}),
         ("may-fill 091", {"PN-091"}, {"RB-014"}), ("may-fill 14", {"RB-014"}, {"14"}), ("may-fill 1", {"RB-011", "BK-101"}, {"RB-014", "RB-012"}), ("may-fill 4", {"RB-014", "SF-054"}, {"RB-041"}), ("may-fill 999", set(), {"RB-014"}), ("explain 14", set(), {"RB-014"}),
+        ("rent RB-014 --to ", {"B-5516", "B-5519"}, {"RB-014"}), ("station machine ", {"C1"}, {"B1", "G1"}), ("incident x --compressor ", {"C1"}, {"B1"}),
     ],
 )  # fmt: skip
 def test_what_is_offered(line: str, has: set[str], has_not: set[str]) -> None:
