@@ -286,6 +286,8 @@ class Contents(Struct, frozen=True):
     no_flow: bool = False
     """No flow was heard when it was bled, and nobody says since how it was let out: it is taken for
     full, whatever a gauge shows."""
+    most: GaugePressure | None = None
+    """No more than that, where its pressure is not known: what it came level at."""
 
     @property
     def oxygen(self) -> float | None:

@@ -372,8 +372,9 @@ def _shown_through(book: Book, id_: str) -> frozenset[int]:
             at = local_time(line.at)
             level = [w for each in sets for w in _joined_again(each) if w < at]
             day = dt.datetime.combine(at.date(), dt.time.min)
-            since = at if act is LogAct.DRAIN else max((day, *level))
-            told = any(since <= local_time(n.at) and n.at.date() == line.at.date() for n in own)
+            since = max((day, *level))
+            own_day = (n for n in own if n.at.date() == line.at.date())
+            told = act is LogAct.READING and any(since <= local_time(n.at) for n in own_day)
             joint = (local_time(n.at) for n in lines_held(book, id_) if n not in own)
             both = max((w for w in (*joint, *level) if w < at), default=_BEGINNING)
             read = [n.to for n in own if n.to and both <= local_time(n.at) < at]
@@ -855,7 +856,7 @@ def _as_recorded(book: Book, id_: str, until: dt.datetime = _END) -> Contents:
     )
     fills = [n for n, i in enumerate(about) if acts[i] is LogAct.FILL]
     begin = fills[-_FILLS_BACK:]
-    contents = NOTHING_KNOWN
+    contents, bled = NOTHING_KNOWN, False
     opened = _openings(book, id_, until)
     for i in about[begin[0] if begin else 0 :]:
         line = places.log[i]
@@ -875,14 +876,20 @@ def _as_recorded(book: Book, id_: str, until: dt.datetime = _END) -> Contents:
         if i in shown:
             # what bled through an isolator that nobody looked at is not known to be empty
             to = None if is_empty(line.to) else line.to
-            contents = replace(_at_pressure(before, to, line.at.date()), at=line.at)
+            bled = to is None
+            most = before.pressure or before.most
+            contents = replace(_at_pressure(before, to, line.at.date()), at=line.at, most=most)
             if _came_fuller(book, id_, before, line.to, line.temperature, local_time(line.at)):
                 contents = _of_nobody_knows_what(contents)
             continue
-        contents = _after(before, line)
         begun = line.from_ if line.cylinder in own else None
         filled = line.act is LogAct.FILL
         seen = begun if filled else line.to
+        if bled and seen is not None and _rose(NOTHING, seen, _allowed(book)):
+            # it bled with the other side, or its isolator was not open: nobody knows which
+            before = _of_nobody_knows_what(replace(before, pressure=NOTHING))
+        bled = bled and seen is None
+        contents = _after(before, line)
         if seen is not None and _opened_since(book, id_, before, local_time(line.at), seen):
             if _rose(NOTHING, seen, _allowed(book)):
                 before = replace(before, gas=None, pressure=NOTHING)
@@ -964,7 +971,10 @@ def _mixed(
         return mine
     held = known if one_gas else _of_nobody_knows_what(mine)
     same = {"fills": mine.fills, "filled_at": mine.filled_at or known.filled_at}
-    return replace(held, pressure=None, temperature=None, at=None, on=at.date(), **same)
+    bounds = [p for each in (mine, theirs) if (p := each.pressure or each.most) is not None]
+    most = _halfway(*bounds) if len(bounds) == len(sides) == 2 else None
+    held = replace(held, pressure=None, temperature=None, at=None, on=at.date(), most=most)
+    return replace(held, **same)
 
 
 _FILLS_BACK = 3
@@ -990,20 +1000,24 @@ def _came_fuller(
     held that before, by what is known of it: somebody filled it, with what nobody wrote down."""
     allowed = _allowed(book)
     warmed = _warmed(before.temperature, temperature)
-    if read is None or before.pressure is None:
-        return False
-    if not _rose(before.pressure, read, allowed, warmed):
+    known = before.pressure or before.most
+    if read is None or known is None or not _rose(known, read, allowed, warmed):
         return False
     sides = {side for each in _sets_of(book, id_) for side in each.cylinders} - {id_}
     then = until - dt.timedelta.resolution
     others = (_as_recorded(book, side, then) for side in sides)
+    same = (h.pressure for h in others if before.gas is not None and h.gas == before.gas)
     return not any(
-        before.gas is not None
-        and held.gas == before.gas
-        and held.pressure is not None
-        and held.pressure.pa >= read.pa
-        for held in others
+        given is not None
+        and given.pa >= read.pa
+        and not _rose(_halfway(known, given), read, allowed)
+        for given in same
     )
+
+
+def _halfway(one: GaugePressure, other: GaugePressure) -> GaugePressure:
+    """The pressure to which two cylinders of one volume come level."""
+    return GaugePressure.of((one.psi + other.psi) / 2, "psi")
 
 
 def _opened_since(
@@ -1721,11 +1735,12 @@ def _levelled(
     level = before
     for at in opened:
         held = _as_recorded(book, side, at).pressure
-        if held is None:  # it came level once and was not read: no more than it was before
-            lines = (n.to for n in lines_held(book, side) if n.to and local_time(n.at) <= at)
-            held = next(reversed([*lines]), None)
+        if held is None:  # it came level once and was not read: no more than either was at
+            lines = (n for name in doubles.cylinders for n in lines_held(book, name))
+            known = (n.to for n in lines if n.to is not None and local_time(n.at) <= at)
+            held = max(known, key=lambda pressure: pressure.pa, default=None)
         if held is not None:
-            level = max(level, GaugePressure.of((level.psi + held.psi) / 2, "psi"))
+            level = max(level, _halfway(level, held))
     seen = (
         n.to
         for n in lines_about(book, side)
@@ -1835,7 +1850,7 @@ def _is_apart(book: Book, card: Cylinder, rental: Rented) -> bool:
 
 
 def _read_apart(book: Book, doubles: Doubles, rental: Rented) -> bool:
-    """Whether each side was read by itself on the day of a return, the emptier one as it says."""
+    """Whether each side was read by itself on the day of a return, one of them as it says."""
     read = [
         [
             n.to.pa
@@ -1844,8 +1859,8 @@ def _read_apart(book: Book, doubles: Doubles, rental: Rented) -> bool:
         ]
         for side in doubles.cylinders
     ]
-    lowest = min((p for each in read for p in each), default=None)
-    return all(read) and rental.pressure is not None and lowest == rental.pressure.pa
+    said = rental.pressure
+    return all(read) and said is not None and any(said.pa in each for each in read)
 
 
 def _may_follow(
