@@ -58,9 +58,9 @@ from tankbook.rules.bad_air import cylinders_called
 from tankbook.rules.bank_analysed import counted
 from tankbook.rules.bank_gas import gas_unsure
 from tankbook.rules.gauges import is_far_over_mark, is_over_mark
-from tankbook.rules.incident_held import machines_out
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.leaving import raised_while_shut
+from tankbook.rules.out_of_use import PartSort, out_of_use
 from tankbook.rules.schedule import newest_decision, strike_decision
 from tankbook.rules.source_grade import grade_on
 from tankbook.rules.source_range import beyond_reach
@@ -423,12 +423,14 @@ def raise_bank(
 
 
 def _of_machines_out(book: Book, station: Station, source: str, on: dt.date) -> Iterator[str]:
-    """That a compressor that gave is out of use for an incident."""
-    own = own_names(station)
-    named = parts_named(station, source) & own if source else own
-    for each in machines_out(book.as_known_on(on)):
-        if (each.pump.name or COMPRESSOR).casefold() in named:
-            yield f"WARNING: {each.why}: {each.mend}"
+    """That a compressor or a booster that gave is out of use: for an incident, a check that it
+    failed, upkeep that lapsed."""
+    named = parts_named(station, source) if source else own_names(station)
+    for each in out_of_use(book.as_known_on(on), on):
+        if each.part.kind not in (PartSort.COMPRESSOR, PartSort.BOOSTER):
+            continue
+        if (each.part.name or COMPRESSOR).casefold() in named:
+            yield f"WARNING: {each.reason.text}; {each.reason.mend}"
 
 
 def raise_reasons(

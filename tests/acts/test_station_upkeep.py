@@ -16,6 +16,7 @@ from tankbook.acts.station_papers import bank_cleaned, examined, no_period
 from tankbook.acts.station_parts import (
     change_gauge,
     check_gauge,
+    check_machine,
     check_position,
     check_relief,
     check_whip,
@@ -404,3 +405,15 @@ def test_a_meter_that_shows_less_than_upkeep_of_its_day_is_told(shown: str, *, t
     at = dt.datetime.combine(TODAY, dt.time(12), dt.UTC)
     shelf.do(correct, "station", wrong, **BY, now=at)
     assert "1661 h" in shelf.texts["station.yaml"]
+
+
+@pytest.mark.parametrize(("source", "told"), [("C1", True), ("B2", False)])
+def test_a_machine_that_failed_is_told_of_as_a_bank_is_raised_from_it(
+    source: str, told: bool
+) -> None:
+    machines = "compressor: {name: C1}\n"
+    banks = "".join(f"  - {{name: B{n}, water_volume: 48 L, gas: air}}\n" for n in (1, 2))
+    shelf = acting.shelf(station=f"{machines}banks:\n{banks}")
+    shelf.do(check_machine, "C1", failed="third stage leaks oil", by="MV", on=TODAY)
+    act = shelf.do(raise_bank, "B1", to=psi(3000), source=source, by="MV", on=TODAY, doubting=True)
+    assert any("WARNING: compressor C1 failed its check" in n for n in act.notes) is told
