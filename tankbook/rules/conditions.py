@@ -561,7 +561,9 @@ def _came_back(book: Book, cylinder: Cylinder) -> list[tuple[dt.date, str, bool,
     for day, sure in read_empty(book, cylinder.id):
         found.append((day, "empty", sure, _EMPTY_BACK if day in home else "was read empty"))
     found += [(day, "empty", True, "was found empty") for day in begun_empty(book, cylinder)]
-    found += [(day, "empty", True, "was tested with water") for day in _wet(book, cylinder)]
+    for on in _wet(book, cylinder):
+        how = "was tested with water" + ("" if on.day else f" in {on}, counted")
+        found.append((on.first, "empty", True, how))
     return sorted(found)
 
 
@@ -570,8 +572,8 @@ _EMPTY_BACK = "came back empty"
 _WITH_WATER = frozenset({Method.HYDROSTATIC, Method.PROOF})
 
 
-def _wet(book: Book, cylinder: Cylinder) -> Iterator[dt.date]:
-    """The days on which a cylinder that was kept here was tested with water, after which nobody
+def _wet(book: Book, cylinder: Cylinder) -> Iterator[PartialDate]:
+    """The days or months in which a cylinder that was kept here was tested with water, after which nobody
     looked inside or filled it. What was sent away for it asks for that as it comes back; nobody
     knows who looked inside a customer's own, or before it was kept here."""
     if stays_with_owner(cylinder):
@@ -592,7 +594,7 @@ def _wet(book: Book, cylinder: Cylinder) -> Iterator[dt.date]:
         filled = any(n.act is LogAct.FILL and n.at.date() > on.first for n in lines)
         away = (s for s in standing(cylinder.sent) if s.on.first <= on.last)
         if kept and not filled and not any(s.back is None or s.back >= on.first for s in away):
-            yield on.first
+            yield on
 
 
 def in_doubt_on(book: Book, cylinder: Cylinder, day: dt.date) -> bool:
