@@ -300,6 +300,9 @@ def _is_below(upper: TabRow, lower: TabRow) -> bool:
     by one that is merged with it."""
     filled = [(c, cell.text) for c, cell in enumerate(lower.cells) if cell.text]
     own = [text for c, text in filled if text != upper[c].text]
+    first = next((c for c, cell in enumerate(upper.cells) if cell.text), 0)
+    if [c for c, _ in filled] == [first] and not _is_unit(filled[0][1]):
+        return False  # a title of what stands beneath it, such as `In service`
     return bool(own) and all(
         (key_by(t, HEADS_OF_CARDS) or key_by(t, _LOWER) or heading_says(t) or _is_unit(t))
         and not re.search(r"\d", t)

@@ -11,6 +11,7 @@ import pytest
 from tankbook.acts.tab_cells import seem_swapped
 from tankbook.acts.tab_guess import guess, one_order, orders_by_column
 from tankbook.output import mapping_file
+from tankbook.rules.harmless import is_plain_title
 
 TODAY = dt.date(2026, 11, 25)
 
@@ -446,3 +447,18 @@ def test_figures_are_no_days(cells: tuple[str, str], key: str) -> None:
     rows = "".join(f"{n},232,{cell}\n" for n, cell in enumerate(cells))
     assert guess(clubs.read(f"No,WP (bar),Weight\n{rows}"), books.TODAY).columns[2].key == key
     assert guess(clubs.read(f"No,WP (bar),Foo\n{rows}"), books.TODAY).columns[2].key == "keep"
+
+
+@pytest.mark.parametrize("title", ["In service", "Out of service", "In use", "Visual", "Rental"])
+def test_a_title_below_the_headings_is_none_of_them(title: str) -> None:
+    table = f"No,WP (bar),Hydro\n{title},,\n1,232,03/2024\n"
+    assert guess(clubs.read(table), books.TODAY).headings == "1"
+    below = f"No,WP,Hydro\n,bar,{title if title == 'Visual' else 'date'}\n1,232,03/2024\n"
+    assert guess(clubs.read(below), books.TODAY).headings == "1-2"
+
+
+@pytest.mark.parametrize("title", ["In service", "im Einsatz", "En service", "In gebruik"])
+def test_a_title_that_says_they_are_used_says_nothing(title: str) -> None:
+    assert is_plain_title(title)
+    assert not is_plain_title(f"not {title}")
+    assert not is_plain_title("Out of service")

@@ -370,7 +370,7 @@ def changes_for(row: RuleRow) -> dict[str, str | None]:
 
 COUNTER = {
     "stolen": "stolen: [{on: 2026-11-20, by: MV, serial: K118204, why: a notice}]",
-    "refused-before": "refused: [{on: 2026-11-20, by: MV, serial: K118204, reasons: [a dent]}]",
+    "refused-before": "refused: [{on: 2026-11-20, by: MV, serial: K118204, reasons: [no sticker]}]",
     "refused-found": "refused: [{on: 2026-11-20, by: MV, serial: K118204, reasons: [a bulge]}]",
     "refused-leak": "refused: [{on: 2026-11-20, by: MV, serial: K118204, reasons: [valve leaks]}]",
     "noted-shell": "refused: [{on: 2026-11-20, by: MV, serial: K118204, reasons: [fell off the truck]}]",

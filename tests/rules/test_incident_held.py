@@ -270,8 +270,8 @@ def test_a_bank_of_an_incident_is_opened_by_what_that_was_about(
     ("kept", "refused", "told"),
     [
         ("certified: [{on: 2027-11-20, by: MV, reference: C-1, level: nitrox}]", [], []),
-        ("refused: [{on: 2027-11-20, by: MV, serial: K118204, reasons: [a dent]}]", [], ["A"]),
-        ("refused: [{on: 2026-11-20, by: MV, serial: K118204, reasons: [a dent], told: {on: 2027-11-21, by: MV, how: x}}]", [], ["A"]),
+        ("refused: [{on: 2027-11-20, by: MV, serial: K118204, reasons: [no sticker]}]", [], ["A"]),
+        ("refused: [{on: 2026-11-20, by: MV, serial: K118204, reasons: [no sticker], told: {on: 2027-11-21, by: MV, how: x}}]", [], ["A"]),
         ("stolen: [{on: 2027-11-20, by: MV, serial: K118204, why: a notice}]", ["A"], []),
         ("stolen: [{on: 2026-11-20, by: MV, serial: K118204, why: a notice, found: 2027-11-21, found_by: MV, found_why: police gave it back, found_proof: N-4471}]", ["A"], []),
         ("incidents: [{on: 2027-11-20, by: MV, what: it vented, cylinders: [{id: A}]}]", ["A"], []),
