@@ -269,7 +269,11 @@ def _impossible(order: BlendOrder, oxygen: LinearAmount, helium: LinearAmount) -
             "even from empty",
             "top off with a leaner gas",
         )
-    return PlanError(
-        f"{order.target} cannot be made with {order.top_off.gas} on top, even from empty",
-        "top off with another gas",
-    )
+    text = f"{order.target} cannot be made with {order.top_off.gas} on top, even from empty"
+    mixture = order.target.mixture
+    if 1 - mixture.oxygen - mixture.helium <= HAIR:
+        text = f"{order.target} holds no nitrogen, and each blend here is topped off with some"
+        return PlanError(
+            text, "fill it from its oxygen and its helium alone, analyse it, and log that: `--o2`"
+        )
+    return PlanError(text, "top off with another gas")

@@ -30,6 +30,7 @@ from tankbook.rules.out_of_use import (
     parts_out,
     refused_by_name,
 )
+from tankbook.rules.services import PURE_OXYGEN
 from tankbook.rules.source_grade import grade_on, lacks_proof
 from tankbook.units import SAID_LIKE, AbsolutePressure, GaugePressure, Percent, Temperature
 
@@ -111,8 +112,8 @@ def order_of(book: Book, today: dt.date, wish: BlendWish) -> Ordered:
         top_off=_top_off(book, today, wish, assumed),
         ambient=ambient,
         fill_rate=rate,
-        oxygen=wish.oxygen,
-        helium=wish.helium,
+        oxygen=wish.oxygen or _supply(book, today, wish, "oxygen", assumed),
+        helium=wish.helium or _supply(book, today, wish, "helium", assumed),
         clean_above=rules_of(book).clean_above,
         gauge_error=wish.gauge_error,
         oxygen_limit=wish.oxygen_limit or settings.oxygen_pressure or USUAL_LIMIT[wish.unit],
@@ -120,6 +121,33 @@ def order_of(book: Book, today: dt.date, wish: BlendWish) -> Ordered:
         unit=wish.unit,
     )
     return Ordered(order, None, tuple(answered.warnings), tuple(assumed))
+
+
+# --- the supplies
+
+
+def _supply(
+    book: Book, today: dt.date, wish: BlendWish, gas: str, assumed: list[str]
+) -> BlendSupply | None:
+    """The fullest bank in use of pure oxygen, or of helium, where none is named; None where there
+    is none that was read."""
+    out = parts_out(book, today)
+    found = []
+    for bank in book.station.banks if book.station else ():
+        share = 0.0
+        if bank.gas is not None:
+            of = bank.gas
+            share = of.oxygen_percent if gas == "oxygen" else of.helium_percent
+        reading = from_station.reading_of(book, bank, wish.banks)
+        fit = StationPart(PartSort.BANK, bank.name) not in out
+        if share >= PURE_OXYGEN and fit and reading is not None:
+            found.append((reading.pa, bank, reading))
+    if not found:
+        return None
+    _, bank, reading = max(found, key=lambda each: each[0])
+    if bank.name not in wish.banks:
+        assumed.append(from_station.as_known(book, bank))
+    return BlendSupply(label=bank.name, pressure=reading, water_volume=bank.water_volume)
 
 
 # --- the supply it is topped off from

@@ -203,3 +203,34 @@ def test_bad_input_is_one_line(at: Run, line: str, said: str) -> None:
     assert (ran.code, ran.out) == (2, "")
     assert said in ran.err
     assert ran.err.count("\n") == 1
+
+
+OWN = STATION.replace(
+    "compressor: {",
+    "".join(
+        f"  - {{name: {name}, water_volume: 50 L, gas: {gas}, grade: oxygen, period: 10 years,\n"
+        "     requalified: [{on: 2024-03, method: hydrostatic, by: T123}],\n"
+        f"     readings: [{{on: 2026-11-25, pressure: {psi} psi}}]}}\n"
+        for name, gas, psi in (
+            ("O1", "oxygen", 2200),
+            ("O2", "oxygen", 900),
+            ("H1", "helium", 2800),
+        )
+    )
+    + "compressor: {",
+)
+
+
+def test_the_oxygen_and_the_helium_of_the_station_are_taken_where_none_is_named(at: Run) -> None:
+    """The fullest bank of each, as it was read."""
+    said = at("blend 14 --to trimix18/45 --from 0 --pressure 2000", OWN)
+    assert said.code == 0, said.out
+    assert {"O1", "H1"} <= set(said.out.split())
+    assert "O2" not in said.out.replace("O2-clean", "")
+    named = at(f"blend 14 --to trimix18/45 --from 0 --pressure 2000 {OXYGEN}", OWN)
+    assert "O1" not in named.out
+
+
+def test_what_holds_no_nitrogen_is_said_not_to_be_blended(at: Run) -> None:
+    said = " ".join(at("blend 14 --to heliox21 --from 0 --pressure 2000", OWN).out.split())
+    assert "heliox21 holds no nitrogen, and each blend here is topped off with some" in said
