@@ -26,8 +26,12 @@ def blend(
         str, Opt('"PRESSURE [GAS]"', 'What it holds: "500 psi nitrox36"; else as recorded.')
     ] = "",
     pressure: Annotated[str, Opt("PRESSURE", "Final, cold; what it may hold, if not said.")] = "",
-    oxygen: Annotated[str, Opt("PRESSURE[/VOLUME]", "The oxygen supply: 2000/50L.")] = "",
-    helium: Annotated[str, Opt("PRESSURE[/VOLUME]", "The helium supply: 2400/50L.")] = "",
+    oxygen: Annotated[
+        str, Opt("PRESSURE[/VOLUME]", "The oxygen supply: 2000/50L; else the fullest bank of it.")
+    ] = "",
+    helium: Annotated[
+        str, Opt("PRESSURE[/VOLUME]", "The helium supply: 2400/50L; else the fullest bank of it.")
+    ] = "",
     top_off: Annotated[str, Opt("BANK", "A bank, or `compressor`; the fittest, if not said.")] = "",
     oxygen_compatible_air: Annotated[bool, Flag("The top-off air is oxygen-compatible.")] = False,
     continuous: Annotated[bool, Flag("A blender enriches the compressor's air.")] = False,
