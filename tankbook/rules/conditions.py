@@ -574,8 +574,8 @@ _WITH_WATER = frozenset({Method.HYDROSTATIC, Method.PROOF})
 
 def _wet(book: Book, cylinder: Cylinder) -> Iterator[PartialDate]:
     """The days or months in which a cylinder that was kept here was tested with water, after which
-    nobody looked inside or filled it. What was sent away for it asks for that as it comes back; nobody
-    knows who looked inside a customer's own, or before it was kept here."""
+    nobody looked inside or filled it. What was sent away for it asks for that as it comes back;
+    nobody knows who looked inside a customer's own, or before it was kept here."""
     if stays_with_owner(cylinder):
         return
     lines = lines_about(book, cylinder.id)
