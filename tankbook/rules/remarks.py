@@ -171,6 +171,16 @@ def remarks_open(book: Book, card: Cylinder) -> tuple[OpenNote, ...]:
     return tuple(_open(book, card))
 
 
+def notes_answered(book: Book, card: Cylinder) -> frozenset[str]:
+    """The notes of a cylinder that put it in doubt, each doubt of which was answered since."""
+    found = set()
+    for said in _notes(book, card):
+        doubts = [doubt for doubt, _ in _doubts(book, said.text) if doubt in said.doubts]
+        if doubts and all(_is_answered(book, card, said, doubt) for doubt in doubts):
+            found.add(said.text)
+    return frozenset(found)
+
+
 def _open(book: Book, card: Cylinder) -> Iterator[OpenNote]:
     for said in _notes(book, card):
         own, told = said.text, ""

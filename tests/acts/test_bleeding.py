@@ -9,10 +9,11 @@ import acting
 import pytest
 from acting import TODAY, Shelf
 from books import GOOD, with_lines
+from loglines import book_of, fill
 
 from tankbook.acts.away import back, refit, send
 from tankbook.acts.bench import Read
-from tankbook.acts.bleeding import BLEED_IT, TAKEN_FOR_FULL
+from tankbook.acts.bleeding import BLEED_IT, TAKEN_FOR_FULL, bled_unsaid
 from tankbook.acts.clean import clean
 from tankbook.acts.correct import correct
 from tankbook.acts.hold import hold, release
@@ -469,3 +470,11 @@ def test_a_pass_whose_note_says_that_no_flow_was_heard_is_no_pass(
     act = shelf.do(lambda book, **_: inspect(book, [one], checklist="internal", **BY))
     assert "not inspected" in act.sentence
     assert is_taken_for_full(shelf.book, "RB-014")
+
+
+def test_a_gauge_at_nothing_is_said_to_be_no_proof() -> None:
+    """Its valve may be blocked: what is logged as empty stands open."""
+    book = book_of(fill("2026-11-24", to="2900 psi"))
+    [told] = bled_unsaid(book, ["A"], None, TODAY, None)
+    assert "it stands open with nothing in it, log that first: `tankbook reading A=0`" in told
+    assert "a gauge that shows nothing is no proof" in told

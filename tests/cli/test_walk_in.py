@@ -237,3 +237,18 @@ def test_that_it_is_of_6351_is_said_at_the_counter_whatever_is_asked(
     got = tb(word, "--marks", shoulder, *who, *more, "--ledger", ledger)
     said = " ".join((got.out + got.err).split())
     assert ("aluminium of alloy 6351 cracks at neck and shoulder" in said) is told, said
+
+
+def test_a_mend_that_names_what_has_no_card_says_when_it_can_be_typed(
+    tb: Run, ledger: Path
+) -> None:
+    on = ("--on", "2026-11-25", "--ledger", ledger)
+    tb("refuse", "--serial", "K990300", "--reason", "valve leaks", "--by", "MV", *on)
+    asked = ("--marks", "DOT-3AL 3000 K990300 09A23", "--maker", "Example Cylinder Co")
+    said = " ".join(tb("may-fill", *asked, *on).out.split())
+    assert "`tankbook valve K990300 --did serviced`" in said
+    assert "A line that names K990300 is typed once it is booked in: `tankbook book-in`" in said
+    other = " ".join(
+        tb("may-fill", asked[0], "DOT-3AL 3000 K990301 09A23", *asked[2:], *on).out.split()
+    )
+    assert "is typed once it is booked in" not in other

@@ -700,3 +700,27 @@ def test_what_acts_write_themselves_is_understood() -> None:
         assert part_not_read(f"filled to 3000 psi, {AS_A_FACT}: {reason}", ()) == ""
     assert part_not_read(f"{TAKEN_FOR_FULL}; valve blorps", ()) == "valve"
     assert part_not_read("no flow was heard, valve blorps", ()) == "valve"
+
+
+@pytest.mark.parametrize(
+    ("test", "told"),
+    [
+        ("", True),
+        ("requalified: [{on: 2026-11-01, method: hydrostatic, by: T123}]", True),  # before it
+        (
+            "requalified: [{on: 2026-11-22, method: hydrostatic, by: T123, finding: no crack;"
+            " tool mark}]",
+            False,
+        ),
+    ],
+)
+def test_a_note_that_was_answered_is_asked_no_more(test: str, told: bool) -> None:
+    """By the gate and by what is told of the notes alike."""
+    job = "jobs: [{on: 2026-11-20, by: MV, work: [fill], note: crack seen at the neck}]"
+    first = "{on: 2024-03, method: hydrostatic, by: maker}"
+    more = test.replace("requalified: [", f"requalified: [{first}, ") if test else ""
+    card = with_lines(GOOD, **dict(line.split(": ", 1) for line in filter(None, (job, more))))
+    book = make_book({"A": card})
+    found = {f.code for f in check(book, TODAY)}
+    assert ("note-asks-for-finding" in found) is told
+    assert bool(refused(book) & {"noted-shell"}) is told

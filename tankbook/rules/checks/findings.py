@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from typing import NamedTuple
 
 from tankbook.records.cylinder import Cylinder
@@ -245,12 +245,15 @@ def notes_are_findings(
     rentals: Rentals,
     finding_rows: Sequence[FindingRow],
     bench: SigningRules,
+    answered: Collection[str] = (),
 ) -> Iterator[Says]:
-    """A note that speaks of damage says so as a finding, which somebody can judge."""
+    """A note that speaks of damage says so as a finding, which somebody can judge; what somebody
+    judged since is asked no more."""
     for note in _notes(card, about, rentals, bench):
+        judged = note.judged or note.text in answered
         for row in finding_rows:
             word = "" if row.what in note.named else spoken_of(note.text, row)
-            asked = not note.judged if row.never else not note.aside
+            asked = not judged if row.never else not note.aside
             if word and asked and is_of(row, card):
                 said = f"a note speaks of {word}: `{note.text[:60]}`"
                 found = f"record it as a finding (`what: {row.what}`) at an inspection"
@@ -260,7 +263,7 @@ def notes_are_findings(
         else:
             word = _of_why(note.text) if note.is_why else sets_aside(note.text)
             word = word or _other_alloy(card, note.text)
-            word = word or ("" if note.judged else says_giving_way(note.text))
+            word = word or ("" if judged else says_giving_way(note.text))
             if word:
                 said = f"a note says {word}: `{note.text[:60]}`"
                 yield Says(note.where, said, "record it as an entry, or reword it (`correct`)")

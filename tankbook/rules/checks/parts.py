@@ -54,6 +54,7 @@ from tankbook.rules.mixed import mix_of
 from tankbook.rules.of_nobody import lives_of_nobody, unknown_lines
 from tankbook.rules.overfilled import filled_hot, stood_over
 from tankbook.rules.own_analysis import user_read_otherwise
+from tankbook.rules.remarks import notes_answered
 from tankbook.rules.schedule import meter_stale, meter_unread
 from tankbook.rules.services import analysis_tolerance
 from tankbook.rules.signing import bench_of
@@ -219,6 +220,7 @@ _OF_CARD: Mapping[str, Callable[[Book, Cylinder], Any]] = {
     "bad_air": lambda book, card: bad_air_of(book, card),
     "of_unknown": lambda book, card: filled_from_unknown(book, card),
     "untested": lambda book, card: untested_air(book, card),
+    "answered": lambda book, card: notes_answered(book, card),
     "elsewhere": lambda book, card: filled_elsewhere(book, card),
     "mix": lambda book, card: mix_of(book, card),
     "gas_readings": lambda book, card: gas_readings_of(book, card),
