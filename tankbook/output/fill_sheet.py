@@ -93,7 +93,10 @@ def text(lines: Sequence[SheetLine], ledger: str, day: dt.date, page: Page) -> s
     """The sheet to be printed, with what each limit reads in the cold."""
     head = f"FILL SHEET for {fit(lines)}: {ledger}, {plain_date(day)}, by ______"
     rows = [_row("id", "fill to", BOXES), _row("-" * 12, "-" * 14, ["-" * w for w in WIDTHS])]
-    rows.append("\n\n".join("\n".join(_lines_of(line, page)) for line in lines))
+    wide = max(map(len, rows)) <= page.width
+    lines_of = _lines_of if wide else _narrow
+    rows = rows if wide else []
+    rows.append("\n\n".join("\n".join(lines_of(line, page)) for line in lines))
     cold = "\n".join(limits(lines, page))
     told = page.wrap(AFTER), page.wrap(CAUTION)
     return page.answer(head, page.wrap(BEFORE), cold, "\n".join(rows), *told)
@@ -147,3 +150,15 @@ def _lines_of(line: SheetLine, page: Page) -> Iterator[str]:
     blanks = ["_" * width for width in WIDTHS[:-1]]
     yield _row(line.id, fill_to(line, page), [*blanks, "[ ]"])
     yield page.wrap(held(line, page), " " * 13)
+
+
+def _narrow(line: SheetLine, page: Page) -> Iterator[str]:
+    """The same where the page is narrower than the row: each box on a line of its own."""
+    if not line.answer.fillable:
+        yield page.wrap(f"{line.id}: {refused(line)}", hang="  ")
+        return
+    yield page.wrap(f"{line.id}: fill to {fill_to(line, page)}", hang="  ")
+    yield page.wrap(held(line, page), "  ")
+    for box, width in zip(BOXES[:-1], WIDTHS, strict=False):
+        yield f"  {box:<10} {'_' * width}"
+    yield f"  {BOXES[-1]:<10} [ ]"

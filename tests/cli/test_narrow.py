@@ -29,7 +29,7 @@ OF_THE_COVE = {
 }  # fmt: skip
 WHOLE = {
     "validate",  # `path:line:column:` is one line, for editors
-    "audit", "pages", "sheet", "pending",  # of git, files, a form, a line
+    "audit", "pages", "pending",  # of git, files, a line
     "",
 }  # fmt: skip
 MORE = [
