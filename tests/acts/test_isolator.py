@@ -98,7 +98,11 @@ def test_what_came_in_before_the_hour_at_which_it_was_shut_is_in_both(
     assert (held(shelf, "RB-015"), held(shelf, "RB-016")) == ("nitrox32", "nitrox32")
     act = shelf.do(isolator, "DB-02", Isolator.SHUT, at=hour, doubting=holds == "None", **BY)
     assert (held(shelf, "RB-015"), held(shelf, "RB-016")) == ("nitrox32", holds)
-    told = [fault for fault in shelf.faults() if "or may have: what it holds is not known" in fault]
+    told = [
+        fault
+        for fault in shelf.faults()
+        if "nobody knows whether gas of another came into it" in fault
+    ]
     assert bool(told) is (holds == "None")
     asks = [n for n in act.notes if "nobody says whether that went into both" in n]
     assert bool(asks) is (hour is None and stands.startswith("2026-11-25"))

@@ -723,7 +723,8 @@ def contents_are_its_own(
         text = f"{came} without a fill that is known to be its own"
         shown = f"{elsewhere.pressure}".replace(" ", "")
         if elsewhere.pressure is None:
-            text, shown = f"gas of another side came into it on {elsewhere.on}, or may have", "PSI"
+            text = f"nobody knows whether gas of another came into it on {elsewhere.on}"
+            shown = "PRESSURE"
         mend = (
             f"analyse it: `tankbook reading {card.id}={shown} --o2 PERCENT --analysed-by XX`; or "
             f"drain it: `tankbook drain {card.id}`; a fill here that nobody logged is logged as it "
