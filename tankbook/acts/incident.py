@@ -371,7 +371,7 @@ def _station(
             entry = BankHeld(on=on, at=minute, why=why, by=by)
             draft = draft.enter(("banks", place, "held"), entry)
         opens = what_opens(book, name, on, why)
-        opens = opens if is_of_gas(incident) else f"{looked_over(name)}; or {opens}"
+        opens = opens if is_of_gas(incident) else f"{looked_over(name, minute)}; or {opens}"
         notes.append(f"bank {name}: shut it off; it takes {opens}")
     for pump in parts.machines:
         draft = draft.enter((*way_to(draft.record, pump), "checked"), looked.entry(on, by))

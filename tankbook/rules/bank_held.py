@@ -117,10 +117,12 @@ def what_opens(book: Book, name: str, on: dt.date, why: str = "") -> str:
     )
 
 
-def looked_over(name: str) -> str:
-    """What opens a bank again that an incident names, and whose gas that says nothing of."""
+def looked_over(name: str, at: dt.time | None) -> str:
+    """What opens a bank again that an incident of a time names, and whose gas that says nothing
+    of."""
     line = f"`tankbook station bank-look {name} --decided WHAT`"
-    return f"that somebody certified looks at it and says what was found: {line}"
+    that_day = f"that day with its hour, after {at:%H:%M}: --at" if at else "a later day"
+    return f"that somebody certified looks at it and says what was found: {line} ({that_day})"
 
 
 def _opens(book: Book, bank: Bank, entry: BankHeld) -> str:
@@ -130,7 +132,9 @@ def _opens(book: Book, bank: Bank, entry: BankHeld) -> str:
         later = "" if entry.at else ", of a later day"
         how = analyses_co(book, bank.name)
         opens = f"an analysis of it for carbon monoxide{later} ({how}); or {opens}"
-    return f"{looked_over(bank.name)}; or {opens}" if said and not is_of_gas(said) else opens
+    return (
+        f"{looked_over(bank.name, entry.at)}; or {opens}" if said and not is_of_gas(said) else opens
+    )
 
 
 def _of_alarms(book: Book, bank: Bank, entry: BankHeld) -> tuple[CoReading, ...]:

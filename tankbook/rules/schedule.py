@@ -70,7 +70,7 @@ from tankbook.rules.clearing import is_of_the_outside, open_tests
 from tankbook.rules.conditions import clean_until, family
 from tankbook.rules.fill_history import standings
 from tankbook.rules.gauges import is_low, off_by_too_much, off_said, proofs_of, unproved
-from tankbook.rules.incident_held import checks_of
+from tankbook.rules.incident_held import checks_of, machine_part
 from tankbook.rules.inforce import (
     CylinderFacts,
     InForce,
@@ -155,6 +155,7 @@ def due(book: Book, today: dt.date) -> tuple[Due, ...]:
     if book.station:
         items += due_of_station(book, book.station, today)
         items += _due_of_gas(book, today)
+        items += _due_of_failed(book, book.station, today)
     for initials, person in book.settings.people.items():
         items += _due_of_person(book, initials, person, today)
     return tuple(sorted(items, key=_urgency))
@@ -713,6 +714,24 @@ def _due_of_gas(book: Book, today: dt.date) -> Iterator[Due]:
         if known is None or (item.failed and not known.failed):
             found[bank.name] = item
     yield from found.values()
+
+
+def _due_of_failed(book: Book, station: Station, today: dt.date) -> Iterator[Due]:
+    """The positions, compressors and boosters that failed a check and were not repaired since, each
+    once: what is never due by a date is told here where it failed."""
+    positions = ((f"position {p.name}", p.name, p.checked, True) for p in station.positions)
+    pumps = ((machine_part(p), p.name or COMPRESSOR, p.checked, False) for p in station.every_pump)
+    for part, name, checked, signed in (*positions, *pumps):
+        question = Obligation.POSITION_CHECK if signed else Obligation.UPKEEP
+        holds = Mending(book.settings.people, hose=False, checked=checked).mends if signed else None
+        failed = unmended(checks_of(book, part, checked), None, holds)
+        rows = rules_on(book, today).rows[question]
+        row = next((r for r in rows if speaks_of_station(r, "failed")), None)
+        if failed is not None and failed.on <= today:
+            what = f": {failed.note}" if failed.note else ""
+            why = f"{part} failed its check of {failed.on}{what}"
+            item = _station_blank(question, name, row)
+            yield _overdue(item, PartialDate.of(failed.on), why, today)
 
 
 def _air_item(book: Book, counting: Sequence[AirTest], part: str, today: dt.date) -> Due:

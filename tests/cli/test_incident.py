@@ -713,3 +713,27 @@ def test_a_compressor_that_is_none_is_refused(tb: Run, root: Path, name: str) ->
     ran = happened(tb, root, "smoke", "--compressor", name)
     assert ran.code == 1
     assert f"--compressor: {name} is not in station.yaml (there is: C1)" in ran.out
+
+
+def test_what_failed_stands_in_due_and_the_bank_goes_back_by_the_line_that_is_printed(
+    tb: Run, root: Path
+) -> None:
+    place = root / "station.yaml"
+    place.write_text(place.read_text() + MACHINES)
+    at = ("--on", ON, "--ledger", root)
+    ran = happened(tb, root, "whip burst", "--bank", "B1", "--position", "P2", "--at", "10:30")
+    said = " ".join(ran.out.split())
+    line = (
+        "`tankbook station bank-look B1 --decided WHAT` (that day with its hour, after 10:30: --at)"
+    )
+    assert line in said
+    tb("station", "machine", "C1", "--fail", "leaks oil", "--by", "MV", *at)
+    failed = {i["id"] for i in tb("due", "--json", *at).json if i.get("failed")}
+    assert {"P2", "C1", "B1"} <= failed
+    look = ("station", "bank-look", "B1", "--decided", "sound", "--by", "MV")
+    ran = tb(*look, "--at", "11:00", *at)
+    assert ran.code == 0, ran.out
+    tb("station", "machine", "C1", "--repaired", "new gasket", "--by", "MV", *at)
+    failed = {i["id"] for i in tb("due", "--json", *at).json if i.get("failed")}
+    assert "P2" in failed
+    assert not {"C1", "B1"} & failed
